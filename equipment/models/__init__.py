@@ -1,0 +1,21 @@
+"""What is owned and measured, and the history that rows of every app keep."""
+
+from .history import Change, LivingManager, Owned, OwnedQuerySet, Recorded
+from .items import (
+    Accessory,
+    Antenna,
+    Arrangement,
+    BandSetting,
+    Feedline,
+    Item,
+    Pack,
+    PackReading,
+    PowerSetting,
+    Radio,
+)
+from .kits import Kit, KitItem
+
+__all__ = [
+    "Accessory", "Antenna", "Arrangement", "BandSetting", "Change", "Feedline", "Item", "Kit", "KitItem",
+    "LivingManager", "Owned", "OwnedQuerySet", "Pack", "PackReading", "PowerSetting", "Radio", "Recorded",
+]

@@ -1,0 +1,5 @@
+"""The addresses of gear and kits."""
+
+app_name = "equipment"
+
+urlpatterns = []

@@ -1,0 +1,1 @@
+"""Where and when, what was worked, and what it shows."""

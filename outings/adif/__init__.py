@@ -1,0 +1,1 @@
+"""ADIF text to records and back, with the standard's tables; no Django."""

@@ -1,0 +1,1 @@
+"""Statistics of rates, distances and comparisons; plain numbers in and out, no Django."""

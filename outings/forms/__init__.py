@@ -1,0 +1,1 @@
+"""The forms of the app, a module an area."""

@@ -1,0 +1,141 @@
+"""Outings: one trip to one site, planned and as it happened, with its members, pictures and checklist."""
+
+import uuid
+
+from django.conf import settings
+from django.core.validators import MinValueValidator
+from django.db import models
+
+from equipment.models import Item, Kit, LivingManager, Owned, OwnedQuerySet, Recorded
+
+from .sites import Site
+
+
+class OutingQuerySet(OwnedQuerySet):
+    """Trips, planned or done."""
+
+    def open_to(self, operator):
+        """Outings that the operator owns or was invited to and joined."""
+        return self.filter(
+            models.Q(owner=operator) | models.Q(members__operator=operator, members__joined_at__isnull=False)
+        ).distinct()
+
+    def on_utc_day(self, day):
+        return self.filter(window_start__date=day)
+
+
+class Outing(Recorded):
+    """One trip to one site, with a kit, a planned window and what really happened."""
+
+    class Exchange(models.TextChoices):
+        REPORT = "report", "report only"
+        LOCATION = "location", "report and state, province or country"
+        SERIAL = "serial", "report and serial number"
+
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="outings")
+    title = models.CharField(max_length=80, blank=True)
+    station_call = models.CharField("call sign used on the air", max_length=30)
+    references = models.JSONField(default=list, blank=True)  # as on Site; several at once where areas overlap
+    window_start = models.DateTimeField()
+    window_end = models.DateTimeField(null=True, blank=True)
+    started_at = models.DateTimeField("arrived", null=True, blank=True)
+    ended_at = models.DateTimeField("left", null=True, blank=True)
+    announced_at = models.DateTimeField("announced to others", null=True, blank=True)
+    kit = models.ForeignKey(Kit, on_delete=models.PROTECT, null=True, blank=True, related_name="outings")
+    bands = models.JSONField(default=list, blank=True)  # ["40m", "20m"]
+    goal_contacts = models.PositiveIntegerField("goal", null=True, blank=True)
+    exchange = models.CharField(max_length=8, choices=Exchange, default=Exchange.REPORT)
+    exchange_text = models.CharField("what is given", max_length=40, blank=True)
+    solar_flux = models.FloatField("solar flux", null=True, blank=True, validators=[MinValueValidator(0)])
+    a_index = models.FloatField("A index", null=True, blank=True, validators=[MinValueValidator(0)])
+    k_index = models.FloatField("K index", null=True, blank=True, validators=[MinValueValidator(0)])
+    conditions = models.TextField("notes on conditions", blank=True)
+    notes = models.TextField(blank=True)
+    imported_by = models.ForeignKey(
+        "outings.ImportedFile", on_delete=models.SET_NULL, null=True, blank=True, related_name="outings", editable=False
+    )
+
+    objects = LivingManager.from_queryset(OutingQuerySet)()
+    everything = OutingQuerySet.as_manager()
+
+    class Meta(Recorded.Meta):
+        ordering = ["-window_start", "-id"]
+        constraints = [models.UniqueConstraint(fields=["owner", "uuid"], name="outing_uuid")]
+        indexes = [models.Index(fields=["owner", "-window_start"], name="outing_owner_start")]
+
+    def __str__(self):
+        return self.title or f"{self.site} {self.window_start:%Y-%m-%d}"
+
+
+class OutingMember(models.Model):
+    """Another operator at an outing: invited by its owner, there once joined."""
+
+    outing = models.ForeignKey(Outing, on_delete=models.CASCADE, related_name="members")
+    operator = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="memberships")
+    invited_at = models.DateTimeField(auto_now_add=True)
+    joined_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["outing", "operator"], name="once_a_member")]
+
+    def __str__(self):
+        return f"{self.operator} at {self.outing}"
+
+
+def outing_picture_path(picture, filename):
+    """Where a picture of an outing is stored; the name is ours."""
+    return f"pictures/{picture.outing.owner_id}/{uuid.uuid4().hex}.jpg"
+
+
+class OutingPicture(models.Model):
+    """A picture of the set-up."""
+
+    outing = models.ForeignKey(Outing, on_delete=models.CASCADE, related_name="pictures")
+    picture = models.ImageField(upload_to=outing_picture_path)
+    caption = models.CharField(max_length=120, blank=True)
+    added_at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        ordering = ["id"]
+
+    def __str__(self):
+        return self.caption or "picture"
+
+
+class StandingLine(Owned):
+    """A line that every new checklist begins with."""
+
+    class Section(models.TextChoices):
+        BEFORE = "before", "before leaving"
+        PACK = "pack", "to pack"
+        ARRIVAL = "arrival", "on arrival"
+        LEAVING = "leaving", "before leaving the site"
+
+    text = models.CharField(max_length=160)
+    section = models.CharField(max_length=8, choices=Section, default=Section.PACK)
+    position = models.PositiveSmallIntegerField(default=0)
+
+    class Meta:
+        ordering = ["section", "position", "id"]
+
+    def __str__(self):
+        return self.text
+
+
+class ChecklistLine(Recorded):
+    """One line of an outing's checklist, and when it was ticked."""
+
+    outing = models.ForeignKey(Outing, on_delete=models.CASCADE, related_name="checklist")
+    text = models.CharField(max_length=160)
+    section = models.CharField(max_length=8, choices=StandingLine.Section, default=StandingLine.Section.PACK)
+    position = models.PositiveSmallIntegerField(default=0)
+    quantity = models.PositiveSmallIntegerField(default=1)
+    item = models.ForeignKey(Item, on_delete=models.SET_NULL, null=True, blank=True, related_name="+")
+    ticked_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta(Recorded.Meta):
+        ordering = ["section", "position", "id"]
+        constraints = [models.UniqueConstraint(fields=["owner", "uuid"], name="checklist_uuid")]
+
+    def __str__(self):
+        return self.text

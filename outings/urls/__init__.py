@@ -1,0 +1,16 @@
+"""The addresses of sites, outings, logs and what they show, a module an area."""
+
+from django.urls import include, path
+
+app_name = "outings"
+
+urlpatterns = [
+    path("sites/", include("outings.urls.sites")),
+    path("outings/", include("outings.urls.plans")),
+    path("outings/", include("outings.urls.checklists")),
+    path("outings/", include("outings.urls.log")),
+    path("contacts/", include("outings.urls.contacts")),
+    path("files/", include("outings.urls.files")),
+    path("performance/", include("outings.urls.performance")),
+    path("notes/", include("outings.urls.notes")),
+]

@@ -1,0 +1,1 @@
+"""The project: settings, root urls, accounts, the start page and the commands."""
