@@ -1,0 +1,47 @@
+"""What browser tests share: the browser, screen sizes, themes and the accessibility check."""
+
+import os
+import shutil
+
+from axe_playwright_python.sync_playwright import Axe
+
+PHONE = {"width": 390, "height": 844}
+SMALLEST = {"width": 360, "height": 640}
+LAPTOP = {"width": 1280, "height": 800}
+WALL = {"width": 3840, "height": 2160}
+SCREENS = (SMALLEST, PHONE, LAPTOP, WALL)
+THEMES = ("light", "dark", "red")
+
+ARGUMENTS = [
+    "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage", "--disable-background-networking",
+    "--disable-component-update", "--disable-default-apps", "--disable-sync", "--no-first-run",
+]
+
+
+def executable():
+    """The path of the system's Chromium; None leaves it to the one that Playwright installs."""
+    named = os.environ.get("STATIONLOG_TEST_BROWSER")
+    if named:
+        return named
+    return next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
+
+
+def use_theme(operator, theme):
+    """Give the operator a theme, as the preferences page does."""
+    operator.theme = theme
+    operator.save(update_fields=["theme"])
+
+
+def axe_serious(page):
+    """Run axe on the page; the list of its serious and critical findings, empty if there are none."""
+    found = Axe().run(page).response["violations"]
+    return [
+        f"{rule['id']} ({rule['impact']}): {rule['help']}: {' '.join(map(str, node['target']))}"
+        for rule in found if rule["impact"] in ("serious", "critical")
+        for node in rule["nodes"]
+    ]
+
+
+def overflow_px(page):
+    """By how many pixels the page is wider than its window; at most 0 where nothing has to be scrolled sideways."""
+    return page.evaluate("document.documentElement.scrollWidth - document.documentElement.clientWidth")
