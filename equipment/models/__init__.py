@@ -1,6 +1,6 @@
 """What is owned and measured, and the history that rows of every app keep."""
 
-from .history import Change, LivingManager, Owned, OwnedQuerySet, Recorded
+from .history import CannotTakeBack, Change, LivingManager, Owned, OwnedQuerySet, Recorded
 from .items import (
     Accessory,
     Antenna,
@@ -16,6 +16,6 @@ from .items import (
 from .kits import Kit, KitItem
 
 __all__ = [
-    "Accessory", "Antenna", "Arrangement", "BandSetting", "Change", "Feedline", "Item", "Kit", "KitItem",
-    "LivingManager", "Owned", "OwnedQuerySet", "Pack", "PackReading", "PowerSetting", "Radio", "Recorded",
+    "Accessory", "Antenna", "Arrangement", "BandSetting", "CannotTakeBack", "Change", "Feedline", "Item", "Kit",
+    "KitItem", "LivingManager", "Owned", "OwnedQuerySet", "Pack", "PackReading", "PowerSetting", "Radio", "Recorded",
 ]
