@@ -1,4 +1,10 @@
-"""Who keeps a log here: operators and their preferences."""
+"""Who keeps a log here: operators with their preferences, and the one-time codes that let somebody make an account."""
+
+import hashlib
+import hmac
+import re
+import secrets
+from datetime import timedelta
 
 from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.core.validators import RegexValidator
@@ -7,6 +13,11 @@ from django.utils import timezone
 
 CALL_SIGN = RegexValidator(
     r"\A[A-Z0-9]{1,8}(/[A-Z0-9]{1,8}){0,3}\Z", "A call sign has letters, digits and slashes only, such as Q1ABC."
+)
+
+GRID = RegexValidator(
+    r"\A[A-R]{2}[0-9]{2}([a-x]{2}([0-9]{2}([a-x]{2})?)?)?\Z",
+    "A grid square has 4, 6, 8 or 10 characters, such as JO62 or JO62qm.",
 )
 
 
@@ -50,7 +61,7 @@ class Operator(AbstractBaseUser):
 
     call_sign = models.CharField(max_length=20, unique=True, validators=[CALL_SIGN])
     name = models.CharField(max_length=80)
-    home_grid = models.CharField("home grid", max_length=10, blank=True)
+    home_grid = models.CharField("home grid", max_length=10, blank=True, validators=[GRID])
     units = models.CharField(max_length=8, choices=Units, default=Units.METRIC)
     clock = models.CharField("local time", max_length=2, choices=Clock, default=Clock.HOURS_24)
     theme = models.CharField(max_length=5, choices=Theme, default=Theme.AUTO)
@@ -72,3 +83,79 @@ class Operator(AbstractBaseUser):
 
     def get_short_name(self):
         return self.call_sign
+
+    def switch(self, open_):
+        """Close the account, which ends its sessions and keeps its log, or open it again."""
+        self.is_active = bool(open_)
+        self.save(update_fields=["is_active"])
+
+
+class InvitationQuerySet(models.QuerySet):
+    """One-time codes."""
+
+    def for_set_up(self):
+        """The code for the first account, which nobody can have invited to."""
+        return self.filter(invited_by__isnull=True)
+
+    def from_keeper(self):
+        """The codes that invite further operators."""
+        return self.filter(invited_by__isnull=False)
+
+    def open(self):
+        """Codes that can still be used."""
+        return self.filter(expires_at__gt=timezone.now(), wrong_tries__lt=Invitation.TRIES)
+
+    def with_code(self, code):
+        return self.filter(digest=Invitation.digested(code))
+
+    def renew_set_up(self):
+        """Make a new code for the first account; earlier ones are void. Returns the code, which is not stored."""
+        self.for_set_up().delete()
+        return self.make(lifetime=timedelta(days=3650))
+
+    def make(self, invited_by=None, note="", lifetime=timedelta(days=7)):
+        """Make a code, and return it: only its digest is stored."""
+        code = "-".join("".join(secrets.choice(Invitation.LETTERS) for _ in range(4)) for _ in range(4))
+        self.create(
+            digest=Invitation.digested(code), invited_by=invited_by, note=note, expires_at=timezone.now() + lifetime
+        )
+        return code
+
+
+class Invitation(models.Model):
+    """Leave to make one account, once, for whoever knows the code (79 bits, so a plain digest keeps it)."""
+
+    LETTERS = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"
+    TRIES = 20
+
+    digest = models.CharField(max_length=64, unique=True)
+    invited_by = models.ForeignKey(Operator, on_delete=models.CASCADE, null=True, related_name="invitations")
+    note = models.CharField("for whom", max_length=80, blank=True)
+    made_at = models.DateTimeField(default=timezone.now)
+    expires_at = models.DateTimeField()
+    wrong_tries = models.PositiveSmallIntegerField(default=0)
+
+    objects = InvitationQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-made_at", "-id"]
+
+    def __str__(self):
+        return self.note or f"code of {self.made_at:%Y-%m-%d}"
+
+    @staticmethod
+    def digested(code):
+        """The digest of a code, however it was typed."""
+        return hashlib.sha256(re.sub(r"[^A-Z0-9]", "", code.upper()).encode()).hexdigest()
+
+    def fits(self, code):
+        """Whether this is the code; a wrong one is counted, and after TRIES of them the code is void."""
+        if hmac.compare_digest(self.digested(code), self.digest):
+            return True
+        self.wrong_tries = models.F("wrong_tries") + 1
+        self.save(update_fields=["wrong_tries"])
+        return False
+
+    def use(self):
+        """Take the code out of the world; says whether this call was the one that did."""
+        return bool(type(self).objects.filter(pk=self.pk).delete()[0])

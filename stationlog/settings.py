@@ -22,7 +22,7 @@ def secret_key():
     except FileNotFoundError:
         pass
     key = secrets.token_urlsafe(64)
-    DATA_DIR.mkdir(parents=True, exist_ok=True)
+    DATA_DIR.mkdir(mode=0o700, parents=True, exist_ok=True)
     try:
         descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
     except FileExistsError:  # another process was quicker
@@ -97,6 +97,7 @@ MIDDLEWARE = [
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "stationlog.middleware.first_visit",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
@@ -143,12 +144,15 @@ LOGIN_URL = "login"
 LOGIN_REDIRECT_URL = "start"
 LOGOUT_REDIRECT_URL = "login"
 
+AXES_USERNAME_FORM_FIELD = "username"
 AXES_FAILURE_LIMIT = 8
 AXES_COOLOFF_TIME = 0.25  # hours
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
 AXES_RESET_ON_SUCCESS = True
 AXES_SENSITIVE_PARAMETERS = ["password"]
 AXES_VERBOSE = False
+AXES_LOCKOUT_TEMPLATE = "stationlog/locked_out.html"
+AXES_HTTP_RESPONSE_CODE = 429
 
 SESSION_COOKIE_AGE = 60 * 60 * 24 * 60
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS

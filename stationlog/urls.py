@@ -2,7 +2,21 @@
 
 from django.urls import include, path
 
+from .views import accounts
+from .views.start import start
+
 urlpatterns = [
+    path("", start, name="start"),
+    path("setup/", accounts.set_up, name="setup"),
+    path("join/<str:code>/", accounts.join, name="join"),
+    path("login/", accounts.log_in, name="login"),
+    path("logout/", accounts.log_out, name="logout"),
+    path("account/", accounts.account, name="account"),
+    path("account/theme/", accounts.theme, name="theme"),
+    path("account/password/", accounts.password, name="password"),
+    path("account/operators/", accounts.operators, name="operators"),
+    path("account/operators/invitations/<int:pk>/withdraw/", accounts.invitation_withdraw, name="invitation_withdraw"),
+    path("account/operators/<int:pk>/switch/", accounts.operator_switch, name="operator_switch"),
     path("", include("equipment.urls")),
     path("", include("outings.urls")),
 ]

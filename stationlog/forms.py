@@ -1,0 +1,121 @@
+"""Forms of accounts: set-up, invitation, login, preferences."""
+
+from django import forms
+from django.contrib.auth.forms import AuthenticationForm, BaseUserCreationForm
+
+from .models import CALL_SIGN, Invitation, Operator
+
+
+class CallSignField(forms.CharField):
+    """A call sign, taken in capitals."""
+
+    def __init__(self, **options):
+        super().__init__(max_length=20, **options)
+        self.widget.attrs |= {"autocapitalize": "characters", "spellcheck": "false", "class": "call"}
+
+    def to_python(self, value):
+        return (super().to_python(value) or "").upper()
+
+
+class GridField(forms.CharField):
+    """A grid square, taken in its usual spelling: letters of the field in capitals, later ones small."""
+
+    def __init__(self, **options):
+        super().__init__(max_length=10, **options)
+        self.widget.attrs |= {"autocapitalize": "off", "spellcheck": "false", "autocomplete": "off", "class": "grid"}
+
+    def to_python(self, value):
+        value = super().to_python(value) or ""
+        return value[:2].upper() + value[2:].lower()
+
+
+class LoginForm(AuthenticationForm):
+    """Call sign and password."""
+
+    username = CallSignField(
+        label="Call sign", widget=forms.TextInput(attrs={"autofocus": True, "autocomplete": "username"})
+    )
+    error_messages = {
+        "invalid_login": "No account has this call sign and password. After several wrong tries you have to wait.",
+        "inactive": "This account is closed.",
+    }
+
+
+class NewOperatorForm(BaseUserCreationForm):
+    """A new operator account for somebody who holds a code."""
+
+    call_sign = CallSignField(label="Call sign", validators=[CALL_SIGN], help_text="You log in with it.")
+    home_grid = GridField(label="Home grid", required=False, help_text="Grid square, such as JO62 or JO62qm.")
+
+    class Meta:
+        model = Operator
+        fields = ["call_sign", "name", "home_grid", "units", "clock"]
+        labels = {"clock": "Local time as"}
+
+    def __init__(self, *args, invitation, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.invitation = invitation
+        self.fields["call_sign"].widget.attrs["autocomplete"] = "username"
+        self.fields["name"].widget.attrs["autocomplete"] = "name"
+        self.fields["password1"].help_text = "At least 10 characters; a few words that you can type are best."
+        self.fields["password2"].help_text = ""
+        self.fields["password2"].label = "Password again"
+
+    def save(self, *, keeper=False):
+        """Use the code up and make the account."""
+        self.instance.keeper = keeper
+        self.invitation.use()
+        return super().save()
+
+
+class SetUpForm(NewOperatorForm):
+    """The first account, for whoever can see the window in which the program was started."""
+
+    code = forms.CharField(
+        label="Set-up code", max_length=40,
+        help_text="The window in which the program was started shows it.",
+        widget=forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "characters", "class": "mono"}),
+    )
+    demo = forms.BooleanField(
+        label="Fill my log with the demo scenario", required=False,
+        help_text="Invented gear, sites, 24 outings and their contacts, to look around in.",
+    )
+
+    field_order = ["code", "call_sign", "name", "password1", "password2", "home_grid", "units", "clock", "demo"]
+
+    def clean_code(self):
+        code = self.cleaned_data["code"]
+        if self.invitation is None:
+            raise forms.ValidationError(
+                "There is no valid set-up code. Stop the program and start it again: it shows a new one."
+            )
+        if not self.invitation.fits(code):
+            raise forms.ValidationError("This is not the set-up code that the program showed when it was last started.")
+        return code
+
+    def save(self):
+        return super().save(keeper=True)
+
+
+class PreferencesForm(forms.ModelForm):
+    """What an operator may change about the own account."""
+
+    home_grid = GridField(label="Home grid", required=False, help_text="Grid square, such as JO62 or JO62qm.")
+
+    class Meta:
+        model = Operator
+        fields = ["name", "home_grid", "units", "clock", "theme", "paper"]
+        labels = {"clock": "Local time as", "theme": "Light of the page", "paper": "Paper for printing"}
+
+
+class InvitationForm(forms.ModelForm):
+    """Whom a new invitation is for."""
+
+    class Meta:
+        model = Invitation
+        fields = ["note"]
+        help_texts = {"note": "A word to yourself, such as a call sign."}
+
+    def save(self, invited_by):
+        """Make the invitation and return its code."""
+        return Invitation.objects.make(invited_by, self.cleaned_data["note"])

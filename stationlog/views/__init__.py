@@ -1,0 +1,1 @@
+"""The pages of the project itself: accounts, and the start page."""
