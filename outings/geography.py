@@ -81,6 +81,12 @@ def check_latitude(latitude_deg):
         raise ValueError(f"A latitude lies between -90 and 90 degrees, not at {latitude_deg}.")
 
 
+def whole_circle(angle_deg):
+    """The same direction within 0 <= angle < 360; a plain remainder gives 360.0 for a hair below zero."""
+    angle_deg %= 360
+    return 0.0 if angle_deg >= 360 else angle_deg
+
+
 def wrapped_longitude(longitude_deg):
     """The same meridian within -180 <= longitude < 180."""
     if not math.isfinite(longitude_deg):
@@ -223,8 +229,8 @@ def vincenty_inverse(latitude1_deg, longitude1_deg, latitude2_deg, longitude2_de
     inner = cos_s * (-1 + 2 * cos_2m * cos_2m)
     outer = b / 6 * cos_2m * (-3 + 4 * sin_s * sin_s) * (-3 + 4 * cos_2m * cos_2m)
     correction = b * sin_s * (cos_2m + b / 4 * (inner - outer))
-    bearing = math.degrees(math.atan2(east, north)) % 360
-    at_end = math.degrees(math.atan2(cos1 * sin_l, -sin1 * cos2 + cos1 * sin2 * cos_l)) % 360
+    bearing = whole_circle(math.degrees(math.atan2(east, north)))
+    at_end = whole_circle(math.degrees(math.atan2(cos1 * sin_l, -sin1 * cos2 + cos1 * sin2 * cos_l)))
     return SEMI_MINOR_M * a * (angle - correction) / 1000, bearing, at_end
 
 
@@ -244,9 +250,9 @@ def inverse(latitude1_deg, longitude1_deg, latitude2_deg, longitude2_deg):
         whole = Geodesic.WGS84.Inverse(latitude1_deg, longitude1_deg, latitude2_deg, longitude2_deg)
         if whole["s12"] < 1e-6:  # a micrometre: the same point
             return 0.0, None, None
-        found = whole["s12"] / 1000, whole["azi1"] % 360, whole["azi2"] % 360
+        found = whole["s12"] / 1000, whole_circle(whole["azi1"]), whole_circle(whole["azi2"])
     distance_km, bearing_deg, at_end_deg = found
-    return distance_km, bearing_deg, (at_end_deg + 180) % 360
+    return distance_km, bearing_deg, whole_circle(at_end_deg + 180)
 
 
 def direct(latitude_deg, longitude_deg, bearing_deg, distance_km):
