@@ -1,0 +1,50 @@
+// What every page does beyond its forms and links: the CSRF token for htmx, news of failed requests, folding menus.
+
+function cookie(name) {
+  const found = document.cookie.split("; ").find((part) => part.startsWith(`${name}=`));
+  return found ? decodeURIComponent(found.slice(name.length + 1)) : "";
+}
+
+// Read when it is sent, not when the page was made: logging in elsewhere changes the token.
+document.addEventListener("htmx:configRequest", (event) => {
+  const token = cookie("csrftoken") || document.querySelector("[name=csrfmiddlewaretoken]")?.value || "";
+  if (event.detail.verb !== "get") event.detail.headers["X-CSRFToken"] = token;
+});
+
+function say(text, kind = "error") {
+  const line = document.createElement("li");
+  line.className = `message ${kind}`;
+  line.textContent = text;
+  document.getElementById("messages")?.replaceChildren(line);
+}
+
+document.addEventListener("htmx:sendError", () => {
+  say("The server could not be reached. Nothing was changed; what you typed is still here.");
+});
+document.addEventListener("htmx:timeout", () => say("The server took too long. Please try again."));
+document.addEventListener("htmx:responseError", (event) => {
+  const status = event.detail.xhr.status;
+  if (status === 403) say("Not allowed, or the page is too old. Load the page again.");
+  else if (status === 404) say("That is no longer there. Load the page again.");
+  else say(`The server answered with an error (${status}). What you typed is still here.`);
+});
+
+// Menus close on Escape (focus goes back to their button) and when something outside is chosen.
+const menus = () => document.querySelectorAll("details.account[open], details.main-nav[open]");
+document.addEventListener("keydown", (event) => {
+  if (event.key !== "Escape") return;
+  for (const menu of menus()) {
+    menu.open = false;
+    if (menu.contains(document.activeElement)) menu.querySelector("summary").focus();
+  }
+});
+document.addEventListener("click", (event) => {
+  for (const menu of menus()) if (!menu.contains(event.target)) menu.open = false;
+});
+
+// A refused form begins with a summary of what is wrong: a screen reader and the keyboard start there.
+function toSummary(within) {
+  within.querySelector?.(".error-summary")?.focus();
+}
+toSummary(document);
+document.addEventListener("htmx:afterSwap", (event) => toSummary(event.detail.target));
