@@ -79,6 +79,7 @@ class Recorded(Owned):
     everything = OwnedQuerySet.as_manager()
 
     UNTRACKED = frozenset({"id", "owner", "uuid", "revision", "created_at", "changed_at"})
+    DERIVED = ()  # columns that follow from others: brought up to date by `derive`, so the history need not repeat them
 
     class Meta:
         abstract = True
@@ -87,7 +88,11 @@ class Recorded(Owned):
     @classmethod
     def tracked(cls):
         """The columns whose changes are kept in the history."""
-        return [f.attname for f in cls._meta.concrete_fields if f.name not in cls.UNTRACKED]
+        return [f.attname for f in cls._meta.concrete_fields if f.name not in {*cls.UNTRACKED, *cls.DERIVED}]
+
+    @classmethod
+    def derive(cls, rows):
+        """Bring the derived columns of rows up to date; called whenever rows are kept."""
 
     @classmethod
     def tracked_field(cls, column):
@@ -120,6 +125,7 @@ class Recorded(Owned):
     def _kept(cls, rows, actor, cause, batch):
         """Store a chunk of rows; their Changes, not yet stored."""
         columns = cls.tracked()
+        cls.derive(rows)
         known = {
             values["pk"]: values for values in
             cls.everything.select_for_update().filter(pk__in=[row.pk for row in rows if row.pk]).order_by("pk")
@@ -151,7 +157,7 @@ class Recorded(Owned):
             changed[0].save(force_update=True)
         elif changed:
             written = [f.name for f in cls._meta.concrete_fields if f.attname in differing_columns]
-            cls.everything.bulk_update(changed, [*written, "revision", "changed_at"], batch_size=100)
+            cls.everything.bulk_update(changed, [*written, *cls.DERIVED, "revision", "changed_at"], batch_size=100)
         return changes
 
     def withdraw(self, actor, *, cause="delete", batch=None):

@@ -1,16 +1,78 @@
 """Contacts: what was worked."""
 
+import datetime
+import re
+
 from django.core.validators import MinValueValidator
-from django.db import models
+from django.db import connections, models
 
 from equipment.models import LivingManager, OwnedQuerySet, Recorded
+from outings import dial, geography
+from outings import standard as tables
 
 from .outings import Outing
 from .stints import Stint
 
+VOICE_MODES = ("SSB", "AM", "FM", "DIGITALVOICE")
+
+
+def references_of(text):
+    """The references in a text as a set, `AB-1, AB-2` as two; letter case does not matter."""
+    return frozenset(part.upper() for part in re.split(r"[,;\s]+", text) if part)
+
+
+def own_references(outing):
+    """An outing's own references as a set of (programme, reference), letter case apart."""
+    return frozenset((r.get("programme", "").upper(), r.get("reference", "").upper()) for r in outing.references)
+
+
+def utc_day(moment):
+    """The start and the end of the UTC day of a moment."""
+    start = moment.astimezone(datetime.UTC).replace(hour=0, minute=0, second=0, microsecond=0)
+    return start, start + datetime.timedelta(days=1)
+
 
 class ContactQuerySet(OwnedQuerySet):
     """Contacts of an operator's log."""
+
+    def duplicates_of(self, contact):
+        """Contacts that `contact` (saved or not) repeats, the oldest first.
+
+        The same: own call used, call, band, family of modes (voice, Morse, digital), UTC day and own reference. A new
+        reference of theirs, or a new one of ours, makes a contact a new one. Where two contacts repeat each other, each
+        is found for the other; ask with `.before(contact)` for what it repeats in a log that is complete.
+        """
+        start, end = utc_day(contact.started_at)
+        same = self.filter(
+            owner_id=contact.owner_id, station_call=contact.station_call, call=contact.call, band=contact.band,
+            started_at__gte=start, started_at__lt=end,
+        ).exclude(pk=contact.pk).select_related("outing")
+        family, ours = tables.mode_family(contact.mode, contact.submode), own_references(contact.outing)
+        alike = [
+            other for other in same
+            if tables.mode_family(other.mode, other.submode) == family
+            and (other.outing_id == contact.outing_id or _none_new(ours, own_references(other.outing)))
+        ]
+        theirs = references_of(contact.their_reference)
+        if theirs:
+            if not theirs <= frozenset().union(*(references_of(other.their_reference) for other in alike)):
+                return self.none()
+            alike = [other for other in alike if theirs & references_of(other.their_reference)]
+        return self.filter(pk__in=[other.pk for other in alike]).order_by("started_at", "id")
+
+    def before(self, contact):
+        """Those made before a contact; at the same second, those entered before."""
+        earlier = models.Q(started_at__lt=contact.started_at)
+        if contact.pk:
+            earlier |= models.Q(started_at=contact.started_at, pk__lt=contact.pk)
+        return self.filter(earlier)
+
+    def locate_from(self, site):
+        """Compute distance and bearing of all contacts made from a site again, after its position changed."""
+        contacts = list(self.filter(outing__site=site))
+        for contact in contacts:
+            contact.locate(site)
+        self.bulk_update(contacts, self.model.DERIVED, batch_size=100)
 
     def counted(self):
         """Leave out doubtful ones that are kept as pending."""
@@ -18,6 +80,57 @@ class ContactQuerySet(OwnedQuerySet):
 
     def pending(self):
         return self.filter(pending=True)
+
+    def gridless(self):
+        return self.filter(their_grid="")
+
+    def stintless(self):
+        return self.filter(stint__isnull=True)
+
+    def marked(self):
+        """Those with a value from a file that is not to the standard and was kept beside."""
+        return self.exclude(problems=[])
+
+    def conflict(self):
+        """Those that two places changed and nobody has looked at yet."""
+        return self.filter(models.Exists(
+            ContactConflict.objects.filter(contact=models.OuterRef("pk"), settled_at__isnull=True)
+        ))
+
+    def call_begins(self, prefix):
+        rows = self.filter(call__startswith=prefix)
+        if connections[self.db].vendor == "sqlite":  # its LIKE does not use the index; its order is that of code points
+            rows = rows.filter(call__gte=prefix, call__lt=prefix + "\U0010ffff")
+        return rows
+
+    def call_contains(self, part):
+        return self.filter(call__contains=part)
+
+    def of_family(self, family):
+        """Morse ("cw"), voice ("phone") or everything else ("data"); those without a mode are in none."""
+        if family == "cw":
+            return self.filter(mode="CW")
+        if family == "phone":
+            return self.filter(mode__in=VOICE_MODES)
+        return self.exclude(mode__in=("", "CW", *VOICE_MODES))
+
+    def in_mode(self, name):
+        """In a mode or a submode."""
+        return self.filter(models.Q(mode__iexact=name) | models.Q(submode__iexact=name))
+
+    def mentioning(self, text):
+        """With a text somewhere in what was noted about the other side."""
+        found = models.Q()
+        for column in ("name", "qth", "comment", "notes", "their_reference", "exchange_rcvd", "qsl_note", "country"):
+            found |= models.Q(**{f"{column}__icontains": text})
+        return self.filter(found)
+
+    def qsl(self, state):
+        """By confirmation: "sent", "unsent", "received", "waiting" (sent, none received), "owed" (the other way)."""
+        sent, received = models.Q(qsl_sent="Y"), models.Q(qsl_rcvd__in=("Y", "V"))
+        return self.filter({
+            "sent": sent, "unsent": ~sent, "received": received, "waiting": sent & ~received, "owed": received & ~sent,
+        }[state])
 
 
 class Contact(Recorded):
@@ -87,8 +200,80 @@ class Contact(Recorded):
             models.Index(fields=["outing", "started_at"], name="contact_outing_start"),
         ]
 
+    DERIVED = ("distance_km", "distance_error_km", "bearing_deg")
+
+    # What a contact takes over from its stint unless it was typed, in groups that belong together.
+    TAKEN_OVER = (("band", "frequency_hz"), ("mode", "submode"), ("power_w",))
+
     def __str__(self):
         return f"{self.call} {self.started_at:%Y-%m-%d %H:%M}"
+
+    @property
+    def their_place(self):
+        """Where they are: their position, else the cell of their grid square; None if neither is known or readable."""
+        try:
+            if self.their_latitude_deg is not None and self.their_longitude_deg is not None:
+                return geography.Place(self.their_latitude_deg, self.their_longitude_deg)
+            return geography.place_of_grid(self.their_grid) if self.their_grid else None
+        except ValueError:
+            return None
+
+    def locate(self, site):
+        """Compute distance and bearing from a site; None where their position is not known."""
+        there = self.their_place
+        self.distance_km = self.distance_error_km = self.bearing_deg = None
+        if there is not None:
+            way = geography.way(site.place, there)
+            self.distance_km, self.distance_error_km, self.bearing_deg = way.distance_km, way.error_km, way.bearing_deg
+
+    @classmethod
+    def derive(cls, rows):
+        """Bring distances and bearings up to date."""
+        models.prefetch_related_objects(rows, "outing__site")
+        for contact in rows:
+            contact.locate(contact.outing.site)
+
+    def take_over(self, stint, *, instead_of=None):
+        """Belong to a stint: take over its band and frequency, mode and power where they are not this contact's own.
+
+        Not its own is what is empty, or what it took over from the stint that it belonged to before (`instead_of`),
+        and a report that was the usual one of that stint's mode. A contact that came in a file is left as it came, and
+        has no stint rather than one of another band or mode.
+        """
+        if self.imported_by_id:
+            self.stint = stint if stint.suits(self) else None
+            return
+        for group in self.TAKEN_OVER:
+            mine = [getattr(self, name) for name in group]
+            taken = instead_of is not None and mine == [getattr(instead_of, name) for name in group]
+            only_band = group[0] == "band" and mine == [stint.band, None]
+            if taken or only_band or all(value in ("", None) for value in mine):
+                for name in group:
+                    setattr(self, name, getattr(stint, name))
+        usual = dial.usual_report(instead_of.mode, instead_of.submode) if instead_of else ""
+        for name in ("rst_sent", "rst_rcvd"):
+            if usual and getattr(self, name) == usual:
+                setattr(self, name, dial.usual_report(self.mode, self.submode))
+        self.stint = stint
+
+    def settle(self, stints=None):
+        """Find its stint: the one of the outing that covers its time, band and mode; of several the latest begun.
+
+        `stints` may hand in the outing's stints, read once for many contacts. Takes over what is empty; returns the stint.
+        """
+        if stints is None:
+            stints = self.outing.stints.all()
+        fitting = [s for s in stints if s.covers(self) and s.suits(self)]
+        self.stint = None
+        if fitting:
+            # at a boundary the stint that begins there is meant, as the latest begun
+            self.take_over(max(fitting, key=lambda s: (s.started_at, s.pk)))
+        return self.stint
+
+
+def _none_new(ours, before):
+    """Whether our references were all there before; an outing without one is a place of its own."""
+    return ours == before or (bool(ours) and ours <= before)
 
 
 class ContactConflict(models.Model):

@@ -4,6 +4,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
 from equipment.models import Owned, OwnedQuerySet
+from outings import geography
 
 
 class SiteQuerySet(OwnedQuerySet):
@@ -51,3 +52,10 @@ class Site(Owned):
 
     def __str__(self):
         return self.name
+
+    @property
+    def place(self):
+        """Its position as the geography takes it: the cell of its grid square where only that is known, else a point."""
+        if self.position_from == self.PositionFrom.GRID and self.grid:
+            return geography.place_of_grid(self.grid)
+        return geography.Place(self.latitude_deg, self.longitude_deg)
