@@ -2,6 +2,19 @@
 
 import datetime
 
+from equipment.models import (
+    Accessory,
+    Antenna,
+    Arrangement,
+    BandSetting,
+    Feedline,
+    Kit,
+    KitItem,
+    Pack,
+    PackReading,
+    PowerSetting,
+    Radio,
+)
 from outings.models import Contact, Outing, Site, Stint
 from stationlog.models import Invitation, Operator
 
@@ -71,3 +84,66 @@ def a_contact(outing=None, *, call="Q0XYZ", at="2026-05-01 13:10", **fields):
     contact = Contact(owner=outing.owner, outing=outing, call=call, started_at=a_moment(at), **fields)
     contact.keep(outing.owner)
     return contact
+
+
+def a_radio(owner=None, name="Little radio", **fields):
+    """A radio without power settings."""
+    return Radio.objects.create(owner=owner or an_operator(), name=name, **fields)
+
+
+def a_power_setting(radio=None, label="low", output_w=5.0, **fields):
+    """A power setting of a radio."""
+    return PowerSetting.objects.create(radio=radio or a_radio(), label=label, output_w=output_w, **fields)
+
+
+def an_antenna(owner=None, name="Wire antenna", **fields):
+    """An antenna without arrangements."""
+    return Antenna.objects.create(owner=owner or an_operator(), name=name, **fields)
+
+
+def an_arrangement(antenna=None, name="sloping from the mast", *, bands=(), **fields):
+    """An arrangement of an antenna, with a plain setting for each band of `bands`."""
+    antenna = antenna or an_antenna()
+    arrangement = Arrangement.objects.create(owner=antenna.owner, antenna=antenna, name=name, **fields)
+    for band in bands:
+        a_band_setting(arrangement, band)
+    return arrangement
+
+
+def a_band_setting(arrangement=None, band="20m", **fields):
+    """What an arrangement needs on a band."""
+    return BandSetting.objects.create(arrangement=arrangement or an_arrangement(), band=band, **fields)
+
+
+def a_pack(owner=None, name="Pack one", **fields):
+    """A battery pack of four LiFePO4 cells."""
+    fields = {"chemistry": "LiFePO4", "cells_in_series": 4, "rated_ah": 6.0, "nominal_v": 12.8, **fields}
+    return Pack.objects.create(owner=owner or an_operator(), name=name, **fields)
+
+
+def a_reading(pack=None, voltage_v=13.2, *, at="2026-05-01 12:00", **fields):
+    """A reading of a pack."""
+    pack = pack or a_pack()
+    reading = PackReading(owner=pack.owner, pack=pack, at=a_moment(at), voltage_v=voltage_v, **fields)
+    reading.keep(pack.owner)
+    return reading
+
+
+def a_feedline(owner=None, name="Thin coax", **fields):
+    """A feedline."""
+    return Feedline.objects.create(owner=owner or an_operator(), name=name, **fields)
+
+
+def an_accessory(owner=None, name="Mast", **fields):
+    """An accessory."""
+    return Accessory.objects.create(owner=owner or an_operator(), name=name, **fields)
+
+
+def a_kit(owner=None, name="Shore kit", *, items=(), arrangements=(), **fields):
+    """A kit of these items, one of each (or as many as a pair (item, quantity) says), and these arrangements."""
+    kit = Kit.objects.create(owner=owner or an_operator(), name=name, **fields)
+    for position, piece in enumerate(items):
+        item, quantity = piece if isinstance(piece, tuple) else (piece, 1)
+        KitItem.objects.create(kit=kit, item_id=item.pk, quantity=quantity, position=position)
+    kit.arrangements.set(arrangements)
+    return kit
