@@ -5,9 +5,10 @@ from .files import ImportedFile, ImportFinding
 from .notes import Note
 from .outings import ChecklistLine, Outing, OutingMember, OutingPicture, StandingLine
 from .sites import Site
-from .stints import Pause, Stint
+from .stints import Pause, Stint, StintError
 
 __all__ = [
     "ChecklistLine", "Contact", "ContactConflict", "ImportFinding", "ImportedFile", "Note", "Outing", "OutingMember",
     "OutingPicture", "Pause", "Site", "StandingLine", "Stint",
+    "StintError",
 ]

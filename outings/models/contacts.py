@@ -259,7 +259,8 @@ class Contact(Recorded):
     def settle(self, stints=None):
         """Find its stint: the one of the outing that covers its time, band and mode; of several the latest begun.
 
-        `stints` may hand in the outing's stints, read once for many contacts. Takes over what is empty; returns the stint.
+        `stints` may hand in the outing's stints, read once for many contacts. Takes over what is empty; returns the
+        stint.
         """
         if stints is None:
             stints = self.outing.stints.all()

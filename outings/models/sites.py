@@ -55,7 +55,7 @@ class Site(Owned):
 
     @property
     def place(self):
-        """Its position as the geography takes it: the cell of its grid square where only that is known, else a point."""
+        """Its position as a place: the cell of its grid square where only that is known, else a point."""
         if self.position_from == self.PositionFrom.GRID and self.grid:
             return geography.place_of_grid(self.grid)
         return geography.Place(self.latitude_deg, self.longitude_deg)

@@ -33,7 +33,7 @@ class Stint(Recorded):
     """A stretch of on-air time; pauses are not on-air time, every rate is contacts over stint hours.
 
     What happens to a stint is a method here: begin, pause, resume, follow_with, move_boundary, stop, correct, withdraw.
-    Each keeps `on_air_s` right, lets the contacts follow, and writes the history; times are given, never read off a clock.
+    Each keeps `on_air_s` right, lets the contacts follow, and writes the history; the time is always handed in.
     """
 
     class Calling(models.TextChoices):
@@ -74,8 +74,8 @@ class Stint(Recorded):
 
     # What the next stint takes over from the one before unless it is changed.
     CARRIED = (
-        "radio", "arrangement", "pack", "other_source", "power_w", "band", "frequency_hz", "mode", "submode", "tuner_in",
-        "calling", "swr_at_radio",
+        "radio", "arrangement", "pack", "other_source", "power_w", "band", "frequency_hz", "mode", "submode",
+        "tuner_in", "calling", "swr_at_radio",
     )
 
     class Meta(Recorded.Meta):
@@ -246,7 +246,7 @@ class Stint(Recorded):
 
     @transaction.atomic
     def correct(self, actor):
-        """Keep what was edited: contacts follow what they took over from it, and find a stint again where times moved."""
+        """Keep what was edited: contacts follow in what they took over from it, and settle anew where times moved."""
         self._refuse_empty_stretch()
         self._refuse_second_use_of_the_radio(self.started_at, self.ended_at)
         stored = Stint.everything.get(pk=self.pk)
