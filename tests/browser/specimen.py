@@ -9,6 +9,7 @@ from django.http import HttpResponse
 from django.template import engines
 from django.urls import include, path
 
+PICTURE_PAGE = Path(__file__).with_name("pictures.html")
 SPECIMEN = Path(__file__).with_name("specimen.html")
 
 
@@ -40,4 +41,72 @@ def specimen(request):
     return HttpResponse(engines["django"].from_string(SPECIMEN.read_text(encoding="utf-8")).render(context, request))
 
 
-urlpatterns = [path("specimen/", specimen), path("", include("stationlog.urls"))]
+PICTURES = {
+    "rates": {
+        "unit": "contacts per hour",
+        "none": "no on-air time",
+        "rows": [
+            {
+                "label": "Long wire, 20 m over the branch",
+                "value": 16.3,
+                "low": 14.1,
+                "high": 18.7,
+                "n": 204,
+                "href": "/",
+            },
+            {"label": "Whip, tap 3", "value": 9.8, "low": 4.2, "high": 19.3, "n": 7},
+            {"label": "Loop", "value": None, "low": None, "high": None, "n": 0},
+        ],
+    },
+    "distances": {
+        "unit": "km",
+        "rows": [
+            {
+                "label": "Long wire, 20 m over the branch",
+                "values": [i * i / 2 for i in range(10, 90)],
+                "median": 1250,
+                "low": 980,
+                "high": 1490,
+                "n": 80,
+            },
+            {"label": "Whip, tap 3", "values": [310, 8800, 640], "median": None, "low": None, "high": None, "n": 3},
+        ],
+    },
+    "map": {
+        "site": {"label": "Dune Edge", "latitude_deg": 54.1, "longitude_deg": 8.3},
+        "unit": "km",
+        "km_per_unit": 1,
+        "contacts": [
+            {"label": f"Q{i}A", "latitude_deg": 35 + 3 * (i % 9), "longitude_deg": -80 + 4 * i, "series": i % 2 + 1}
+            for i in range(40)
+        ],
+    },
+    "light": {
+        "time_zone": "Europe/Berlin",
+        "window": ["2026-06-21T01:00:00Z", "2026-06-21T06:00:00Z"],
+        "elevation_deg": [
+            [f"2026-06-21T{h:02}:{m:02}:00Z", -24 + 6 * (h + m / 60)] for h in range(12) for m in (0, 30)
+        ],
+        "marks": [
+            {"at": "2026-06-21T01:00:00Z", "label": "dawn"},
+            {"at": "2026-06-21T01:20:00Z", "label": "UTC day"},
+            {"at": "2026-06-21T04:00:00Z", "label": "sunrise"},
+        ],
+    },
+    "voltage": {
+        "rows": [{"at": f"2026-06-2{i}T04:05:00Z", "voltage_v": 13.4 - i / 5, "doing": "resting"} for i in range(8)],
+        "lines": [{"voltage_v": 10.0, "label": "lowest voltage"}],
+    },
+}
+
+
+def pictures(request):
+    page = engines["django"].from_string(PICTURE_PAGE.read_text(encoding="utf-8"))
+    return HttpResponse(page.render({"pictures": PICTURES}, request))
+
+
+urlpatterns = [
+    path("specimen/", specimen),
+    path("specimen/pictures/", pictures),
+    path("", include("stationlog.urls")),
+]

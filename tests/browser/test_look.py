@@ -89,8 +89,9 @@ def test_motion_stops_for_those_who_ask_for_that(signed_in_page):
 
 def test_calls_are_set_in_the_face_with_the_slashed_zero(signed_in_page):
     page = signed_in_page(an_operator(), "/specimen/")
-    assert page.evaluate("document.fonts.ready.then(() => document.fonts.check('700 16px \"Atkinson Hyperlegible Mono\"'))")
-    assert "Atkinson Hyperlegible Mono" in page.locator("tbody .call").first.evaluate("e => getComputedStyle(e).fontFamily")
+    face = "Atkinson Hyperlegible Mono"
+    assert page.evaluate("face => document.fonts.ready.then(() => document.fonts.check(`700 16px '${face}'`))", face)
+    assert face in page.locator("tbody .call").first.evaluate("e => getComputedStyle(e).fontFamily")
 
 
 def test_paper_gets_ink_on_white_and_no_navigation(signed_in_page):

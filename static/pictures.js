@@ -1,0 +1,311 @@
+// Draws the pictures beside the tables, with Observable Plot, from the JSON that the page carries.
+//
+//   {% include "_pictures.html" %}                     in the block "scripts": the libraries and this module
+//   {{ rates|json_script:"rates-data" }}
+//   <figure class="picture" data-picture="rates" data-source="rates-data">
+//     <figcaption>Contacts per hour with 95 % interval; raw, not like with like.</figcaption>
+//   </figure>
+//
+// The figcaption is the picture's label for screen readers; a table with the same figures stands beside it. Values come
+// in the units that are shown, rounded or not; "unit" is their word. Times are ISO 8601 in UTC ("2026-06-21T04:05:00Z").
+// A null value, low or high is allowed and says so. Colours are the stylesheet's variables: themes and print follow.
+//
+// rates      {"unit": "per hour", "none": "no on-air time",
+//             "rows": [{"label": "Long wire, 20 m", "value": 16.3, "low": 14.1, "high": 18.7, "n": 204,
+//                       "text": "16.3 per hour (14.1 to 18.7), n 204", "href": "/performance/?…"}]}
+//            text, href, none optional; reference: a number, optional, draws a line there (1 for ratios, say)
+// distances  {"unit": "km", "rows": [{"label": "…", "values": [310.2, 1204.0], "median": 742, "low": 610, "high": 880,
+//             "n": 71, "text": "742 km (610 to 880), n 71"}]}           median, low, high, text optional; the axis is a root
+// map        {"site": {"label": "Dune Edge", "latitude_deg": 54.1, "longitude_deg": 8.3}, "unit": "km", "km_per_unit": 1,
+//             "contacts": [{"label": "Q1ABC 20m, 812 km", "latitude_deg": 50.0, "longitude_deg": 14.4, "distance_km": 812,
+//                           "series": 1}]}                                series (1-7) optional
+// light      {"time_zone": "Europe/Berlin", "elevation_deg": [["2026-06-21T02:00:00Z", -8.2], …],
+//             "window": ["2026-06-21T04:00:00Z", "2026-06-21T09:00:00Z"],
+//             "marks": [{"at": "2026-06-21T02:51:00Z", "label": "sunrise"}]}   window, marks optional
+// voltage    {"rows": [{"at": "2026-06-21T04:05:00Z", "voltage_v": 13.1, "doing": "resting"}],
+//             "lines": [{"voltage_v": 10.0, "label": "lowest voltage"}]}          lines optional
+
+/* global Plot, d3, topojson */
+
+const KM_PER_DEGREE = 40030.2 / 360; // circumference of the mean sphere (radius 6371.0088 km): rings on the map only
+const ink = "var(--ink)";
+const soft = "var(--ink-soft)";
+const rule = "var(--rule)";
+const accent = "var(--accent)";
+const series = (number) => `var(--series-${((number ?? 1) - 1) % 7 + 1})`;
+
+const em = () => parseFloat(getComputedStyle(document.documentElement).fontSize) * 0.85;
+const measurer = document.createElement("canvas").getContext("2d");
+function textWidth(text) {
+  measurer.font = `${em()}px B612, system-ui, sans-serif`;
+  return measurer.measureText(text).width;
+}
+function shortened(text, width) {
+  if (textWidth(text) <= width) return text;
+  let end = text.length;
+  while (end > 1 && textWidth(`${text.slice(0, end)}…`) > width) end -= 1;
+  return `${text.slice(0, end).trimEnd()}…`;
+}
+
+// Rows of horizontal figures: the label at the left and the text at the right, or both above on a narrow screen.
+function rowFrame(width, rows, rowHeight) {
+  const size = em();
+  const narrow = width < 40 * size;
+  const labels = Math.max(0, ...rows.map((row) => textWidth(row.label)));
+  const texts = Math.max(0, ...rows.map((row) => textWidth(row.text ?? "")));
+  const left = narrow ? 8 : Math.min(labels + 16, width * 0.34);
+  const right = narrow ? 12 : Math.min(texts + 24, width * 0.32);
+  const high = narrow ? rowHeight + 3 * size : rowHeight;
+  const marks = [];
+  if (narrow) {
+    const line = (dy, channel, extra) => Plot.text(rows, {
+      frameAnchor: "left", y: (_, i) => i, text: channel, textAnchor: "start", dx: 0, dy, fontSize: size, ...extra,
+    });
+    const room = width - left - right;
+    marks.push(line(-high / 2 + size * 0.9, (row) => shortened(row.label, room), { fill: ink, fontWeight: "bold" }));
+    marks.push(line(-high / 2 + size * 2.2, (row) => shortened(row.text ?? "", room), { fill: soft }));
+  } else {
+    marks.push(Plot.text(rows, {
+      frameAnchor: "left", y: (_, i) => i, text: (row) => shortened(row.label, left - 14), textAnchor: "end", dx: -12,
+      fill: ink, fontSize: size,
+    }));
+    marks.push(Plot.text(rows, {
+      frameAnchor: "right", y: (_, i) => i, text: (row) => shortened(row.text ?? "", right - 16), textAnchor: "start", dx: 14,
+      fill: soft, fontSize: size,
+    }));
+  }
+  return {
+    size, narrow, marks, shift: narrow ? high / 2 - rowHeight / 2 : 0,
+    layout: {
+      height: rows.length * high + 3.6 * size, marginLeft: left, marginRight: right, marginTop: 4, marginBottom: 3.4 * size,
+      y: { axis: null, domain: [rows.length - 0.5, -0.5] },
+    },
+  };
+}
+
+const axis = (size, label, extra = {}) => [
+  Plot.gridX({ stroke: rule, strokeOpacity: 1, ...extra }),
+  Plot.axisX({ label, labelArrow: "none", labelAnchor: "center", labelOffset: 2.6 * size, fontSize: size, fill: ink, stroke: null, ...extra }),
+];
+
+function drawRates(data, width) {
+  const rows = data.rows.map((row) => ({
+    ...row,
+    text: row.text ?? (row.value == null ? (data.none ?? "not enough data yet")
+      : `${row.value}${row.low == null ? "" : ` (${row.low} to ${row.high})`}${row.n == null ? "" : `, n ${row.n}`}`),
+  }));
+  const { size, marks, shift, layout } = rowFrame(width, rows, 2.4 * em());
+  const known = rows.map((row, i) => ({ ...row, i })).filter((row) => row.value != null);
+  const top = Math.max(data.reference ?? 0, ...known.map((row) => row.high ?? row.value)) || 1;
+  const y = (row) => row.i;
+  const whole = known.filter((row) => row.low != null && row.high != null);
+  return Plot.plot({
+    width,
+    ...layout,
+    x: { domain: [0, top * 1.03], nice: true },
+    marks: [
+      ...axis(size, data.unit, { ticks: Math.max(3, Math.floor(width / (8 * size))) }),
+      ...(data.reference == null ? [] : [Plot.ruleX([data.reference], { stroke: soft, strokeDasharray: "4 4" })]),
+      ...marks,
+      Plot.link(whole, { x1: "low", x2: "high", y1: y, y2: y, dy: shift, stroke: accent, strokeWidth: 3, strokeLinecap: "round" }),
+      Plot.ruleX(whole.flatMap((row) => [{ x: row.low, i: row.i }, { x: row.high, i: row.i }]), {
+        x: "x", y1: (row) => row.i - 0.13, y2: (row) => row.i + 0.13, dy: shift, stroke: accent, strokeWidth: 2,
+      }),
+      Plot.dot(known, { x: "value", y, dy: shift, r: 6, fill: accent, stroke: "var(--sheet)", strokeWidth: 2, href: "href", title: (row) => `${row.label}\n${row.text}` }),
+    ],
+  });
+}
+
+function drawDistances(data, width) {
+  const rows = data.rows.map((row) => ({
+    ...row,
+    text: row.text ?? (row.median == null ? `n ${row.n ?? row.values.length}`
+      : `${row.median} ${data.unit}${row.low == null ? "" : ` (${row.low} to ${row.high})`}, n ${row.n ?? row.values.length}`),
+  }));
+  const { size, marks, shift, layout } = rowFrame(width, rows, 3.4 * em());
+  // spread by the golden ratio, so that equal distances lie beside each other and every drawing is the same
+  const points = rows.flatMap((row, i) => row.values.map((value, k) => ({ value, i: i + (((k * 0.618034) % 1) - 0.5) * (shift ? 0.3 : 0.55) })));
+  const middle = rows.map((row, i) => ({ ...row, i })).filter((row) => row.median != null);
+  const top = Math.max(1, ...points.map((point) => point.value));
+  const ticks = [0, 100, 250, 500, 1000, 2500, 5000, 7500, 10000, 15000, 20000].filter((tick) => tick <= top * 1.05);
+  const room = layout.marginLeft + layout.marginRight;
+  const spaced = ticks.filter((tick, i) => i === 0 || i === ticks.length - 1 || width - room > ticks.length * 4.5 * size || i % 2 === 0);
+  return Plot.plot({
+    width,
+    ...layout,
+    x: { type: "sqrt", domain: [0, top * 1.05] },
+    marks: [
+      ...axis(size, `distance in ${data.unit}`, { ticks: ticks.length > 2 ? spaced : undefined, tickFormat: ",d" }),
+      ...marks,
+      Plot.dot(points, { x: "value", y: "i", dy: shift, r: 3.2, fill: "var(--series-2)", fillOpacity: 0.5 }),
+      Plot.link(middle.filter((row) => row.low != null), { x1: "low", x2: "high", y1: "i", y2: "i", dy: shift, stroke: accent, strokeWidth: 4, strokeLinecap: "round" }),
+      Plot.dot(middle, { x: "median", y: "i", dy: shift, r: 7, symbol: "diamond", fill: accent, stroke: "var(--sheet)", strokeWidth: 2, title: (row) => `${row.label}\n${row.text}` }),
+    ],
+  });
+}
+
+let landAsked = null;
+function land() {
+  landAsked ??= fetch(document.querySelector('meta[name="land"]').content)
+    .then((answer) => answer.json())
+    .then((world) => topojson.feature(world, world.objects.land));
+  return landAsked;
+}
+
+function destination([longitude, latitude], bearing, degrees) {
+  const rad = Math.PI / 180;
+  const d = degrees * rad, b = bearing * rad, p = latitude * rad;
+  const q = Math.asin(Math.sin(p) * Math.cos(d) + Math.cos(p) * Math.sin(d) * Math.cos(b));
+  const l = Math.atan2(Math.sin(b) * Math.sin(d) * Math.cos(p), Math.cos(d) - Math.sin(p) * Math.sin(q));
+  return [longitude + l / rad, q / rad];
+}
+
+async function drawMap(data, width) {
+  const size = em();
+  const side = Math.min(width, 46 * size);
+  const centre = [data.site.longitude_deg, data.site.latitude_deg];
+  const perUnit = data.km_per_unit ?? 1;
+  const contacts = data.contacts.map((contact) => ({
+    ...contact, position: [contact.longitude_deg, contact.latitude_deg],
+    km: contact.distance_km ?? d3.geoDistance(centre, [contact.longitude_deg, contact.latitude_deg]) * 6371.0088,
+  }));
+  const farthest = Math.max(300, ...contacts.map((contact) => contact.km));
+  const reach = Math.min(179.5, (farthest / KM_PER_DEGREE) * 1.08);
+  const rings = d3.ticks(0, farthest / perUnit, 4).filter((value) => value > 0);
+  const circle = (degrees) => d3.geoCircle().center(centre).radius(degrees).precision(1)();
+  const ringLabels = rings.map((value) => ({ value, position: destination(centre, 20, (value * perUnit) / KM_PER_DEGREE) }));
+  const compass = ["N", "E", "S", "W"].map((word, i) => ({ word, position: destination(centre, i * 90, reach * 0.96) }));
+  const lines = contacts.map((contact) => ({ type: "Feature", properties: contact, geometry: { type: "LineString", coordinates: [centre, contact.position] } }));
+  const at = (channel) => ({ x: (d) => d.position[0], y: (d) => d.position[1], ...channel });
+  const halo = { stroke: "var(--sea)", strokeWidth: 4, fill: ink, fontSize: size };
+  return Plot.plot({
+    width: side,
+    height: side, margin: 2,
+    projection: { type: "azimuthal-equidistant", rotate: [-centre[0], -centre[1]], domain: circle(reach), clip: reach, inset: 2 },
+    marks: [
+      Plot.geo(circle(reach * 0.9999), { fill: "var(--sea)", stroke: "var(--rule-strong)" }),
+      Plot.geo(await land(), { fill: "var(--land)", stroke: "var(--rule-strong)", strokeWidth: 0.7 }),
+      Plot.geo(rings.map((value) => circle((value * perUnit) / KM_PER_DEGREE)), { stroke: soft, strokeDasharray: "2 4", strokeWidth: 1 }),
+      Plot.geo(lines, { stroke: (line) => series(line.properties.series), strokeOpacity: Math.max(0.15, Math.min(0.7, 20 / lines.length)), strokeWidth: 1.2, fill: "none" }),
+      Plot.dot(contacts, at({ r: 3.5, fill: (d) => series(d.series), stroke: "var(--sheet)", strokeWidth: 0.8, title: "label" })),
+      Plot.text(ringLabels, at({ text: (d) => `${d.value.toLocaleString("en")} ${data.unit ?? "km"}`, ...halo, fontSize: size * 0.9 })),
+      Plot.text(compass, at({ text: "word", ...halo, fontWeight: "bold" })),
+      Plot.dot([{ position: centre }], at({ r: 6, symbol: "triangle", fill: accent, stroke: "var(--sheet)", strokeWidth: 1.5, title: () => data.site.label })),
+    ],
+  });
+}
+
+function lightOf(elevation) {
+  if (elevation > -0.833) return "var(--light-day)"; // the disc's upper edge on the horizon, refraction included
+  return elevation > -18 ? "var(--light-twilight)" : "var(--light-night)";
+}
+
+function drawLight(data, width) {
+  const size = em();
+  const points = data.elevation_deg.map(([at, elevation]) => ({ at: new Date(at), elevation }));
+  const bands = [];
+  for (let i = 0; i + 1 < points.length; i += 1) {
+    const fill = lightOf((points[i].elevation + points[i + 1].elevation) / 2);
+    if (bands.at(-1)?.fill === fill) bands.at(-1).x2 = points[i + 1].at;
+    else bands.push({ x1: points[i].at, x2: points[i + 1].at, fill });
+  }
+  const marks = (data.marks ?? []).map((mark) => ({ ...mark, at: new Date(mark.at) }));
+  const [from, to] = (data.window ?? []).map((at) => new Date(at));
+  const low = Math.min(-20, ...points.map((point) => point.elevation));
+  const high = Math.max(20, ...points.map((point) => point.elevation));
+  const clock = (zone) => (at) => at.toLocaleTimeString("en-GB", { timeZone: zone, hour: "2-digit", minute: "2-digit" });
+  const ticks = Math.max(3, Math.floor(width / (7 * size)));
+  // words beside each other would run together: each goes one line further down than the last one that it would touch
+  const lines = [];
+  for (const mark of marks.sort((a, b) => a.at - b.at)) {
+    const x = ((mark.at - points[0].at) / (points.at(-1).at - points[0].at)) * (width - 4.5 * size);
+    mark.line = lines.findIndex((end) => end < x);
+    if (mark.line < 0) mark.line = lines.push(0) - 1;
+    lines[mark.line] = x + textWidth(mark.label) + 10;
+  }
+  return Plot.plot({
+    width,
+    height: 20 * size + lines.length * 1.3 * size, marginLeft: 3.5 * size, marginRight: size, marginTop: (2.2 + lines.length * 1.3 + 1.4) * size, marginBottom: 3.4 * size,
+    x: { type: "utc", domain: [points[0].at, points.at(-1).at] },
+    y: { domain: [low, high] },
+    marks: [
+      Plot.rect(bands, { x1: "x1", x2: "x2", y1: low, y2: high, fill: "fill" }),
+      ...(from && to ? [Plot.rect([{ from, to }], { x1: "from", x2: "to", y1: low, y2: high, fill: "none", stroke: accent, strokeWidth: 2.5 })] : []),
+      Plot.ruleY([0], { stroke: "var(--rule-strong)" }),
+      Plot.ruleX(marks, { x: "at", stroke: soft, strokeDasharray: "2 4" }),
+      Plot.line(points, { x: "at", y: "elevation", stroke: ink, strokeWidth: 2.5 }),
+      Plot.axisX({ ticks, tickFormat: clock("UTC"), label: "UTC", labelArrow: "none", labelAnchor: "center", labelOffset: 2.6 * size, fontSize: size, fill: ink, stroke: null }),
+      ...(data.time_zone && data.time_zone !== "UTC" ? [Plot.axisX({ anchor: "top", ticks, tickFormat: clock(data.time_zone), label: null, fontSize: size, fill: soft, stroke: null })] : []),
+      Plot.axisY({ ticks: 5, tickFormat: (value) => `${value}°`, label: null, fontSize: size, fill: ink, stroke: null }),
+      ...lines.map((_, line) => Plot.text(marks.filter((mark) => mark.line === line), {
+        x: "at", frameAnchor: "top", dy: -(2 + (lines.length - line) * 1.3) * size, text: "label", textAnchor: "start", fill: ink, fontSize: size,
+      })),
+    ],
+  });
+}
+
+function drawVoltage(data, width) {
+  const size = em();
+  const rows = data.rows.map((row) => ({ ...row, at: new Date(row.at) }));
+  const lines = data.lines ?? [];
+  const all = [...rows.map((row) => row.voltage_v), ...lines.map((line) => line.voltage_v)];
+  const pad = Math.max(0.2, (Math.max(...all) - Math.min(...all)) * 0.1);
+  const shapes = [["resting", "circle"], ["receiving", "square"], ["transmitting", "triangle"], ["charging", "diamond"], ["unknown", "times"]];
+  const shape = (doing) => (shapes.find(([word]) => word === doing) ?? shapes.at(-1))[1];
+  return Plot.plot({
+    width,
+    height: 18 * size, marginLeft: 4 * size, marginRight: size, marginTop: 1.4 * size, marginBottom: 3.4 * size,
+    x: { type: "utc" },
+    y: { domain: [Math.min(...all) - pad, Math.max(...all) + pad] },
+    marks: [
+      Plot.gridY({ stroke: rule, strokeOpacity: 1, ticks: 5 }),
+      Plot.axisX({ ticks: Math.max(2, Math.floor(width / (9 * size))), label: "UTC", labelArrow: "none", labelAnchor: "center", labelOffset: 2.6 * size, fontSize: size, fill: ink, stroke: null }),
+      Plot.axisY({ ticks: 5, tickFormat: (value) => `${value.toFixed(1)} V`, label: null, fontSize: size, fill: ink, stroke: null }),
+      Plot.ruleY(lines, { y: "voltage_v", stroke: accent, strokeDasharray: "6 4" }),
+      Plot.text(lines, { y: "voltage_v", frameAnchor: "left", dx: 6, dy: -0.7 * size, textAnchor: "start", text: "label", fill: ink, fontSize: size }),
+      Plot.line(rows, { x: "at", y: "voltage_v", stroke: soft, strokeWidth: 1.2 }),
+      Plot.dot(rows, { x: "at", y: "voltage_v", r: 4.5, symbol: (row) => shape(row.doing), fill: accent, stroke: "var(--sheet)", title: (row) => `${row.voltage_v} V, ${row.doing}` }),
+    ],
+    symbol: { type: "identity" },
+  });
+}
+
+const pictures = { rates: drawRates, distances: drawDistances, map: drawMap, light: drawLight, voltage: drawVoltage };
+
+function isEmpty(kind, data) {
+  if (kind === "map") return false;
+  return !(kind === "light" ? data.elevation_deg : data.rows)?.length;
+}
+
+async function draw(figure) {
+  const kind = figure.dataset.picture;
+  const data = JSON.parse(document.getElementById(figure.dataset.source).textContent);
+  let canvas = figure.querySelector(":scope > .canvas");
+  if (!canvas) {
+    canvas = document.createElement("div");
+    canvas.className = "canvas";
+    canvas.setAttribute("role", "img");
+    canvas.setAttribute("aria-label", figure.querySelector("figcaption")?.textContent.trim() ?? kind);
+    figure.prepend(canvas);
+  }
+  const width = Math.floor(canvas.clientWidth);
+  if (!width || figure.dataset.width === String(width)) return;
+  figure.dataset.width = width;
+  if (isEmpty(kind, data)) {
+    figure.hidden = true; // the page says in words that there is nothing yet
+    return;
+  }
+  const drawing = await pictures[kind](data, width);
+  drawing.setAttribute("aria-hidden", "true"); // the frame has the label, the table the figures and the links
+  for (const link of drawing.querySelectorAll("a")) link.setAttribute("tabindex", "-1");
+  canvas.replaceChildren(drawing);
+}
+
+const watcher = new ResizeObserver((entries) => entries.forEach(({ target }) => draw(target)));
+
+function drawAll(within = document) {
+  for (const figure of within.querySelectorAll("figure[data-picture]")) watcher.observe(figure);
+}
+
+document.fonts.ready.then(() => drawAll());
+document.addEventListener("htmx:afterSettle", (event) => drawAll(event.detail.elt.parentNode ?? document));

@@ -1,0 +1,83 @@
+"""The pictures in a browser: drawn from the page's data, in every theme, under the Content-Security-Policy."""
+
+import pytest
+from playwright.sync_api import expect
+
+from tests.browser.specimen import PICTURES
+from tests.browsing import SCREENS, THEMES, axe_serious, overflow_px
+from tests.making import an_operator
+
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.urls("tests.browser.specimen")]
+
+
+def drawn(page):
+    expect(page.locator(".canvas > svg")).to_have_count(len(PICTURES))
+    return page
+
+
+def width_of(canvas):
+    """The width that the drawing should have: its frame's; a map is a square that is no wider than 46 letters."""
+    return canvas.evaluate(
+        """e => { const em = parseFloat(getComputedStyle(document.documentElement).fontSize) * 0.85;
+        return String(e.parentNode.dataset.picture === "map" ? Math.min(e.clientWidth, 46 * em) : e.clientWidth) }"""
+    )
+
+
+def test_every_picture_is_drawn_and_has_its_label(signed_in_page):
+    page = drawn(signed_in_page(an_operator(), "/specimen/pictures/"))
+    for kind in PICTURES:
+        canvas = page.locator(f"[data-picture={kind}] .canvas")
+        assert canvas.get_attribute("role") == "img"
+        assert canvas.get_attribute("aria-label") == f"Specimen of {kind}."
+        assert "NaN" not in canvas.inner_html()
+    assert axe_serious(page) == []
+
+
+def test_dots_stand_where_the_figures_say(signed_in_page):
+    page = drawn(signed_in_page(an_operator(), "/specimen/pictures/"))
+    place = "(e => { const box = e.getBoundingClientRect(); return [box.x + box.width / 2, box.y + box.height / 2]; })"
+    rates = page.locator("[data-picture=rates]")
+    dots = rates.locator("[aria-label=dot] circle").evaluate_all(f"all => all.map({place})")
+    assert len(dots) == 2  # the third has no on-air time
+    assert rates.get_by_text("no on-air time").count() == 1
+    ticks = rates.locator("[aria-label='x-axis tick label'] text").evaluate_all(
+        f"all => all.map(e => [Number(e.textContent), {place}(e)[0]])"
+    )
+    (low, left), (high, right) = ticks[0], ticks[-1]
+    for (x, _), row in zip(dots, PICTURES["rates"]["rows"], strict=False):
+        assert low + (x - left) / (right - left) * (high - low) == pytest.approx(row["value"], abs=0.15)
+    assert dots[0][1] < dots[1][1]  # in the order of the rows
+
+    contacts = page.locator("[data-picture=map] [aria-label=dot] circle").count()
+    assert contacts == len(PICTURES["map"]["contacts"])
+    assert page.locator("[data-picture=map]").get_by_text("2,000 km").count() == 1
+    light = page.locator("[data-picture=light]")
+    assert light.get_by_text("06:00", exact=True).count() == 1  # UTC below
+    assert light.get_by_text("08:00", exact=True).count() == 1  # and Berlin's summer time above
+
+
+def test_pictures_fit_and_follow_the_window_and_the_theme(signed_in_page):
+    page = drawn(signed_in_page(operator := an_operator(), "/specimen/pictures/", theme="light"))
+    colours = set()
+    for theme in THEMES:
+        operator.theme = theme
+        operator.save()
+        page.reload()
+        drawn(page)
+        colours.add(
+            page.locator("[data-picture=rates] [aria-label=dot] circle").first.evaluate("e => getComputedStyle(e).fill")
+        )
+        for size in SCREENS:
+            page.set_viewport_size(size)
+            for canvas in page.locator(".canvas").all():
+                expect(canvas.locator("svg")).to_have_attribute("width", width_of(canvas))
+            assert overflow_px(page) <= 0, f"{theme}, {size['width']} px"
+    assert len(colours) == 3
+    page.emulate_media(media="print")
+    dot = page.locator("[data-picture=rates] [aria-label=dot]").first
+    assert dot.evaluate("e => getComputedStyle(e).fill") == "rgb(0, 0, 0)"
+
+
+def test_without_script_the_captions_and_tables_remain(signed_in_page):
+    page = signed_in_page(an_operator(), "/specimen/pictures/", java_script_enabled=False)
+    assert page.get_by_text("Specimen of rates.").is_visible()
