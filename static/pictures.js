@@ -12,8 +12,8 @@
 //
 // rates      {"unit": "per hour", "none": "no on-air time",
 //             "rows": [{"label": "Long wire, 20 m", "value": 16.3, "low": 14.1, "high": 18.7, "n": 204,
-//                       "text": "16.3 per hour (14.1 to 18.7), n 204", "href": "/performance/?…"}]}
-//            text, href, none optional; reference: a number, optional, draws a line there (1 for ratios, say)
+//                       "text": "16.3 per hour (14.1 to 18.7), n 204"}]}
+//            text, none optional; reference: a number, optional, draws a line there (1 for ratios, say)
 // distances  {"unit": "km", "rows": [{"label": "…", "values": [310.2, 1204.0], "median": 742, "low": 610, "high": 880,
 //             "n": 71, "text": "742 km (610 to 880), n 71"}]}           median, low, high, text optional; the axis is a root
 // map        {"site": {"label": "Dune Edge", "latitude_deg": 54.1, "longitude_deg": 8.3}, "unit": "km", "km_per_unit": 1,
@@ -111,7 +111,7 @@ function drawRates(data, width) {
       Plot.ruleX(whole.flatMap((row) => [{ x: row.low, i: row.i }, { x: row.high, i: row.i }]), {
         x: "x", y1: (row) => row.i - 0.13, y2: (row) => row.i + 0.13, dy: shift, stroke: accent, strokeWidth: 2,
       }),
-      Plot.dot(known, { x: "value", y, dy: shift, r: 6, fill: accent, stroke: "var(--sheet)", strokeWidth: 2, href: "href", title: (row) => `${row.label}\n${row.text}` }),
+      Plot.dot(known, { x: "value", y, dy: shift, r: 6, fill: accent, stroke: "var(--sheet)", strokeWidth: 2, title: (row) => `${row.label}\n${row.text}` }),
     ],
   });
 }
@@ -296,8 +296,7 @@ async function draw(figure) {
     return;
   }
   const drawing = await pictures[kind](data, width);
-  drawing.setAttribute("aria-hidden", "true"); // the frame has the label, the table the figures and the links
-  for (const link of drawing.querySelectorAll("a")) link.setAttribute("tabindex", "-1");
+  drawing.setAttribute("aria-hidden", "true"); // the frame has the label, the table beside it the figures and the links
   canvas.replaceChildren(drawing);
 }
 

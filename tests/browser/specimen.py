@@ -52,7 +52,6 @@ PICTURES = {
                 "low": 14.1,
                 "high": 18.7,
                 "n": 204,
-                "href": "/",
             },
             {"label": "Whip, tap 3", "value": 9.8, "low": 4.2, "high": 19.3, "n": 7},
             {"label": "Loop", "value": None, "low": None, "high": None, "n": 0},
