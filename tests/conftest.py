@@ -3,8 +3,13 @@
 import pytest
 from django.conf import settings
 from django.test import Client
+from hypothesis import settings as hypothesis_settings
 
 from tests import browsing, trying
+
+# A machine may be slow for a moment; how long an example takes is no finding.
+hypothesis_settings.register_profile("stationlog", deadline=None)
+hypothesis_settings.load_profile("stationlog")
 
 
 @pytest.fixture
