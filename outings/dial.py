@@ -3,7 +3,7 @@
 import re
 from dataclasses import dataclass
 
-from outings import standard as tables
+from outings.adif import tables
 
 NUMBER = r"(\d+(?:[.,]\d+)?|[.,]\d+)"
 FREQUENCY = re.compile(rf"{NUMBER}\s*(hz|khz|mhz|ghz|k)?", re.IGNORECASE)

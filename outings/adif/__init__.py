@@ -1,1 +1,1 @@
-"""ADIF text to records and back, with the standard's tables; no Django."""
+"""ADIF 3.1.7, the open standard of log exchange: tables, values, and the two file formats, ADI and ADX; pure."""

@@ -4,11 +4,13 @@ import datetime
 import re
 
 from django.core.validators import MinValueValidator
-from django.db import connections, models
+from django.db import connections, models, transaction
+from django.utils import timezone
 
 from equipment.models import LivingManager, OwnedQuerySet, Recorded
+from equipment.models.history import from_json
 from outings import dial, geography
-from outings import standard as tables
+from outings.adif import tables
 
 from .outings import Outing
 from .stints import Stint
@@ -291,3 +293,16 @@ class ContactConflict(models.Model):
 
     def __str__(self):
         return f"{self.contact} revision {self.revision}"
+
+    def settle(self, actor, *, take_over):
+        """Close it: the contact stays as it is, or takes over what this version held. `values` are as in a Change."""
+        with transaction.atomic():
+            contact = Contact.everything.select_for_update(of=("self",)).get(pk=self.contact_id)
+            if take_over:
+                for column, value in self.values.items():
+                    field = Contact.tracked_field(column)
+                    if field is not None and column in Contact.tracked():
+                        setattr(contact, column, from_json(field, value))
+                contact.keep(actor, cause="conflict settled")
+            self.settled_at = timezone.now()
+            self.save(update_fields=["settled_at"])
