@@ -13,6 +13,8 @@ DEVELOPERS.md, "Evidence".
 import math
 from dataclasses import dataclass, field
 
+from . import shares
+
 HELD = ("outing", "band", "mode", "hour block", "calling or answering")
 MUST_SEPARATE = 3  # outing, band, mode: without these told apart there is no ratio
 PRIOR_SD = (0.8, 0.8, 0.8, 0.5, 0.7)  # of the effects held fixed, natural logarithm; as HELD
@@ -103,7 +105,8 @@ def compare(observations, *, seed=0, confidence=0.95):
     fit = _fitted(design)
     told = _ratios(design, fit, confidence)
     best, ranked = _chances(design, fit, told, seed)
-    holm = _holm({name: told[name].p for name in names if told[name].p is not None})
+    tested = [name for name in names if told[name].p is not None]
+    holm = dict(zip(tested, shares.holm([told[name].p for name in tested]), strict=True))
     table = []
     for name in names:
         mine = [row for row in rows if row.arrangement == name]
@@ -424,15 +427,6 @@ def _spread(effect, covariance):
     observed = float(np.var(every, ddof=1))
     noise = float(np.trace(covariance) / k) / 2
     return math.sqrt(max(0.1**2, (4 * SHRINK_SD**2 + k * max(0.0, observed - noise)) / (4 + k)))
-
-
-def _holm(p_values):
-    """Holm's step-down adjustment; names to adjusted p. Source: S. Holm (1979)."""
-    adjusted, worst = {}, 0.0
-    for rank, (name, p) in enumerate(sorted(p_values.items(), key=lambda item: item[1])):
-        worst = max(worst, min(1.0, p * (len(p_values) - rank)))
-        adjusted[name] = worst
-    return adjusted
 
 
 def _difference(design, fit, first, second):

@@ -17,6 +17,14 @@ def stints(arrangement, counts, hours=1.0, outing="o1", band="20m", block=3):
     ]
 
 
+def observed(rows):
+    """Rows of a published data set as observations."""
+    return [
+        Observation(at["antenna"], at["contacts"], at["hours"], (at["site"], at["band"], "SSB", at["block"]), f"{i}")
+        for i, at in enumerate(rows)
+    ]
+
+
 def row_of(comparison_, name):
     return next(row for row in comparison_.arrangements if row.arrangement == name)
 
@@ -52,11 +60,7 @@ def test_an_arrangement_confounded_with_its_site_gets_no_ratio(case):
 def test_with_many_stints_the_ratio_is_that_of_the_regression_of_r_and_statsmodels():
     """44 rows of three antennas by band, block and site; R's glm and statsmodels give 1.5208 and 0.81498 (T7-D1)."""
     case = next(case for case in all_cases("evidence") if case.id == "T7-D1")
-    rows = []
-    for number, at in enumerate(case.inputs["rows"]):
-        block = (at["site"], at["band"], "SSB", at["block"])
-        rows.append(Observation(at["antenna"], at["contacts"], at["hours"], block, f"{number}"))
-    found = compare(rows)
+    found = compare(observed(case.inputs["rows"]))
     ratios = {row.arrangement: row.ratio for row in found.arrangements}
     assert ratios["B"] / ratios["A"] == pytest.approx(case.expected["ratio_B"], rel=0.03)
     assert ratios["C"] / ratios["A"] == pytest.approx(case.expected["ratio_C"], rel=0.03)
@@ -122,10 +126,20 @@ def test_burstiness_widens_the_rate_interval():
     assert wide[0] < narrow[0] < 15 < narrow[1] < wide[1]
 
 
-@pytest.mark.parametrize("case", cases("evidence", "T7-M"))
-def test_holms_adjustment(case):
-    adjusted = comparison._holm(dict(enumerate(case.inputs["p"])))
-    assert [adjusted[i] for i in range(len(adjusted))] == pytest.approx(case.expected["holm"], abs=1e-4)
+@pytest.mark.parametrize("name", ["T7-D1", "T7-D2"])
+def test_without_its_priors_the_model_is_the_regression_of_r_and_statsmodels(name, monkeypatch):
+    """Coefficients, dispersion and quasi-Poisson error of R's glm and statsmodels' GLM on the same rows."""
+    case = next(case for case in all_cases("evidence") if case.id == name)
+    rows = observed(case.inputs["rows"])
+    monkeypatch.setattr(comparison, "PRIOR_SD", (300.0,) * 5)
+    monkeypatch.setattr(comparison, "PRIOR_DISPERSION_DF", 1e-6)
+    design = comparison._Design(rows, ["A", "B", "C"], "A")
+    fit = comparison._fitted(design)
+    ratio_b, ratio_c = fit.beta[1], fit.beta[2]
+    assert ratio_b == pytest.approx(case.expected["log_ratio_B"], abs=4e-4)
+    assert ratio_c == pytest.approx(case.expected["log_ratio_C"], abs=4e-4)
+    assert fit.dispersion == pytest.approx(case.expected["dispersion"], rel=2e-3)
+    assert math.sqrt(fit.covariance[1, 1]) == pytest.approx(case.expected["se_B_quasi"], rel=2e-3)
 
 
 @pytest.mark.parametrize(

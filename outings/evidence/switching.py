@@ -1,0 +1,101 @@
+"""Switching plans: short blocks of two or more arrangements in random or ABBA order, and what they could show."""
+
+import math
+import random
+from dataclasses import dataclass
+
+POWER = 0.8
+LEVEL = 0.05
+
+
+@dataclass(frozen=True)
+class Block:
+    """One block of a plan: which arrangement, from which minute to which, and the round that it belongs to."""
+
+    arrangement: str
+    start_min: float
+    end_min: float
+    pair: int
+
+
+def plan(arrangements, minutes, block_min, *, seed=0, order="random", change_min=0.0):
+    """Blocks for the minutes at hand, whole rounds only, so that every arrangement has equal time in every round.
+
+    arrangements: two or more names; block_min: minutes on the air a block; change_min: minutes to change over before a
+    block of another arrangement, not on-air time; order: "random" (each round shuffled from the seed) or "ABBA" (each
+    round turned against the last). ValueError if not even one round fits, or for senseless values.
+    Common practice in field trials: blocking and randomisation, so that conditions are shared.
+    """
+    names = list(dict.fromkeys(arrangements))
+    if len(names) < 2:
+        raise ValueError("a fair test needs two different arrangements")
+    if block_min <= 0 or change_min < 0 or order not in ("random", "ABBA"):
+        raise ValueError("a block needs time, a change takes no less than none, and the order is random or ABBA")
+    chance = random.Random(seed)
+    blocks, at, before, turned = [], 0.0, None, False
+    for number in range(10_000):
+        if order == "random":
+            turn = chance.sample(names, len(names))
+        else:
+            turn, turned = (names[::-1] if turned else names), not turned
+        added = []
+        clock = at
+        for name in turn:
+            clock += change_min if before not in (None, name) else 0.0
+            added.append(Block(name, clock, clock + block_min, number))
+            clock += block_min
+            before = name
+        if clock > minutes + 1e-9:
+            break
+        blocks += added
+        at = clock
+    if not blocks:
+        raise ValueError(f"{minutes:g} minutes are too few for a round of {len(names)} blocks of {block_min:g} minutes")
+    return tuple(blocks)
+
+
+def _z(level, power):
+    from scipy.stats import norm
+
+    return float(norm.ppf(1 - level / 2) + norm.ppf(power))
+
+
+def minutes_each(slower_per_h, ratio, dispersion=1.0, level=LEVEL, power=POWER):
+    """Minutes on each of two arrangements that show a true ratio with the stated power, two-sided.
+
+    T = z^2 (1/lA + 1/lB)/ln^2 r, times the dispersion; 2 to 3 % short of the exact conditional test. ValueError unless
+    the rate is positive and the ratio differs from 1. Closed form (log rate ratio, normal approximation).
+    """
+    if slower_per_h <= 0 or ratio <= 0 or ratio == 1 or dispersion <= 0:
+        raise ValueError("the rate must be positive and the ratio differ from 1")
+    ratio = max(ratio, 1 / ratio)
+    hours = _z(level, power) ** 2 * (1 / slower_per_h + 1 / (slower_per_h * ratio)) / math.log(ratio) ** 2
+    return 60 * hours * dispersion
+
+
+def minutes_each_by_roots(slower_per_h, ratio, dispersion=1.0, level=LEVEL, power=POWER):
+    """The same by the square-root (variance-stabilised) formula T = z^2/[2 (sqrt lA - sqrt lB)^2]; 2 to 10 % short."""
+    if slower_per_h <= 0 or ratio <= 0 or ratio == 1 or dispersion <= 0:
+        raise ValueError("the rate must be positive and the ratio differ from 1")
+    ratio = max(ratio, 1 / ratio)
+    gap = math.sqrt(slower_per_h * ratio) - math.sqrt(slower_per_h)
+    return 60 * _z(level, power) ** 2 / (2 * gap**2) * dispersion
+
+
+def smallest_ratio(slower_per_h, minutes, dispersion=1.0, level=LEVEL, power=POWER):
+    """The smallest true ratio that so many minutes on each of two arrangements would show with the stated power.
+
+    By bisection on `minutes_each`; None if not even twentyfold would show. ValueError unless minutes > 0.
+    """
+    if minutes <= 0:
+        raise ValueError("the minutes must be positive")
+    low, high = 1.0005, 20.0
+    if minutes_each(slower_per_h, high, dispersion, level, power) > minutes:
+        return None
+    for _ in range(60):
+        middle = (low + high) / 2
+        if minutes_each(slower_per_h, middle, dispersion, level, power) > minutes:
+            low = middle
+        else:
+            high = middle
+    return high
