@@ -14,8 +14,10 @@ from .items import (
     Radio,
 )
 from .kits import Kit, KitItem
+from .retiring import Retirable, RetirableQuerySet
 
 __all__ = [
     "Accessory", "Antenna", "Arrangement", "BandSetting", "CannotTakeBack", "Change", "Feedline", "Item", "Kit",
     "KitItem", "LivingManager", "Owned", "OwnedQuerySet", "Pack", "PackReading", "PowerSetting", "Radio", "Recorded",
+    "Retirable", "RetirableQuerySet",
 ]

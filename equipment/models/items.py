@@ -1,31 +1,47 @@
 """The gear: radios, antennas with their arrangements, packs with their readings, feedlines, accessories."""
 
-from django.core.validators import MinValueValidator
-from django.db import models
+import uuid
+from functools import partial
 
-from .history import Owned, OwnedQuerySet, Recorded
+from django.core.files.base import ContentFile
+from django.core.validators import MinValueValidator
+from django.db import models, transaction
+from django.urls import reverse
+
+from .history import Recorded
+from .retiring import Retirable, RetirableQuerySet
 
 NOT_NEGATIVE = [MinValueValidator(0)]
 
 
-class ItemQuerySet(OwnedQuerySet):
+class ItemQuerySet(RetirableQuerySet):
     """Pieces of gear."""
 
-    def in_use(self):
-        return self.filter(retired_on__isnull=True)
+    def of_kind(self, kind):
+        return self.filter(kind=kind)
 
-    def retired(self):
-        return self.filter(retired_on__isnull=False)
+    def naming(self, text):
+        """Every word of the text occurs in the name, maker, model, serial number or notes."""
+        rows = self
+        for word in text.split():
+            rows = rows.filter(
+                models.Q(name__icontains=word) | models.Q(maker__icontains=word) | models.Q(model__icontains=word)
+                | models.Q(serial__icontains=word) | models.Q(notes__icontains=word)
+            )
+        return rows
 
 
 def picture_path(item, filename):
     """Where a picture is stored; the name is ours, never the uploader's."""
-    import uuid
-
     return f"pictures/{item.owner_id}/{uuid.uuid4().hex}.jpg"
 
 
-class Item(Owned):
+def copied_name(row):
+    """The name of a copy, cut where it would be too long."""
+    return f"{row.name[:row._meta.get_field('name').max_length - 7]} (copy)"
+
+
+class Item(Retirable):
     """What every piece of gear has in common."""
 
     class Kind(models.TextChoices):
@@ -42,9 +58,10 @@ class Item(Owned):
     serial = models.CharField("serial number", max_length=80, blank=True)
     weight_kg = models.FloatField("weight", null=True, blank=True, validators=NOT_NEGATIVE)
     acquired_on = models.DateField("acquired", null=True, blank=True)
-    retired_on = models.DateField("retired", null=True, blank=True)
     notes = models.TextField(blank=True)
     picture = models.ImageField(upload_to=picture_path, blank=True)
+
+    NOT_COPIED = frozenset({"id", "item_ptr_id", "serial", "picture", "acquired_on", "retired_on"})
 
     objects = ItemQuerySet.as_manager()
 
@@ -60,6 +77,58 @@ class Item(Owned):
             self.kind = type(self).KIND
         super().save(*args, **kwargs)
 
+    def get_absolute_url(self):
+        return reverse("equipment:item", args=[self.pk])
+
+    def as_kind(self):
+        """This row as a Radio, Antenna, Pack, Feedline or Accessory."""
+        return self if type(self) is not Item else getattr(self, self.kind)
+
+    @property
+    def picture_name(self):
+        """The name of the picture's file, which a new picture does not share; empty where there is none."""
+        return self.picture.name.rsplit("/", 1)[-1] if self.picture else ""
+
+    def show(self, jpeg):
+        """Keep a picture, given as the bytes of a JPEG, in place of the one before."""
+        self._forget_picture_file()
+        self.picture.save("", ContentFile(jpeg), save=False)
+        self.save(update_fields=["picture"])
+
+    def hide(self):
+        """Remove the picture."""
+        self._forget_picture_file()
+        self.picture = ""
+        self.save(update_fields=["picture"])
+
+    def delete(self, *args, **kwargs):
+        """Delete the row with its picture; raises ProtectedError where something refers to it."""
+        with transaction.atomic():
+            self._forget_picture_file()
+            return super().delete(*args, **kwargs)
+
+    def _forget_picture_file(self):
+        if self.picture:
+            transaction.on_commit(partial(self.picture.storage.delete, self.picture.name))
+
+    def copy(self):
+        """A second piece of the same make, with everything below it.
+
+        What belongs to this very piece stays behind: serial number, picture, dates, and what was measured on a pack.
+        """
+        twin = type(self)(**{
+            field.attname: getattr(self, field.attname) for field in self._meta.concrete_fields
+            if field.attname not in self.NOT_COPIED
+        })
+        twin.name = copied_name(self)
+        with transaction.atomic():
+            twin.save()
+            self._copy_below(twin)
+        return twin
+
+    def _copy_below(self, twin):
+        """What belongs to a kind of gear is copied by that kind."""
+
 
 class Radio(Item):
     """A transceiver; what it draws and gives at each power is in its power settings."""
@@ -69,6 +138,11 @@ class Radio(Item):
     receive_a = models.FloatField("receive current", null=True, blank=True, validators=NOT_NEGATIVE)
     minimum_v = models.FloatField("lowest supply voltage", null=True, blank=True, validators=NOT_NEGATIVE)
     modes = models.JSONField(default=list, blank=True)
+
+    def _copy_below(self, twin):
+        for setting in self.power_settings.all():
+            setting.pk, setting._state.adding, setting.radio = None, True, twin
+            setting.save()
 
 
 class PowerSetting(models.Model):
@@ -92,15 +166,25 @@ class Antenna(Item):
 
     KIND = Item.Kind.ANTENNA
 
+    def arrangements_with_bands(self):
+        return self.arrangements.prefetch_related("band_settings")
 
-class ArrangementQuerySet(OwnedQuerySet):
-    """Ways to put up antennas."""
+    def _copy_below(self, twin):
+        for arrangement in self.arrangements.all():
+            arrangement.copy(antenna=twin)
+
+
+class ArrangementQuerySet(RetirableQuerySet):
+    """Ways to put up antennas; one whose antenna is retired is not in use."""
 
     def in_use(self):
         return self.filter(retired_on__isnull=True, antenna__retired_on__isnull=True)
 
+    def retired(self):
+        return self.filter(models.Q(retired_on__isnull=False) | models.Q(antenna__retired_on__isnull=False))
 
-class Arrangement(Owned):
+
+class Arrangement(Retirable):
     """One way to put up one antenna; the unit whose rates and distances are judged."""
 
     class Orientation(models.TextChoices):
@@ -123,7 +207,6 @@ class Arrangement(Owned):
     azimuth_deg = models.FloatField("direction", null=True, blank=True)
     transformer = models.CharField(max_length=40, blank=True)
     notes = models.TextField(blank=True)
-    retired_on = models.DateField("retired", null=True, blank=True)
 
     objects = ArrangementQuerySet.as_manager()
 
@@ -132,6 +215,25 @@ class Arrangement(Owned):
 
     def __str__(self):
         return self.name
+
+    def get_absolute_url(self):
+        return reverse("equipment:arrangement", args=[self.pk])
+
+    def copy(self, antenna=None):
+        """The same arrangement again, with its band settings; under another antenna it keeps its name and its state."""
+        settings = list(self.band_settings.all())
+        twin = type(self).objects.get(pk=self.pk)
+        twin.pk, twin._state.adding = None, True
+        if antenna:
+            twin.antenna = antenna
+        else:
+            twin.name, twin.retired_on = copied_name(self), None
+        with transaction.atomic():
+            twin.save()
+            for setting in settings:
+                setting.pk, setting._state.adding, setting.arrangement = None, True, twin
+                setting.save()
+        return twin
 
 
 class BandSetting(models.Model):
@@ -176,6 +278,12 @@ class Pack(Item):
     max_charge_v = models.FloatField("charge voltage limit", null=True, blank=True, validators=NOT_NEGATIVE)
     cutoff_v = models.FloatField("lowest voltage", null=True, blank=True, validators=NOT_NEGATIVE)
 
+    def last_readings(self):
+        """The newest readings, newest first, as many as its page shows."""
+        return self.readings.order_by("-at", "-id")[:5]
+
+    NOT_COPIED = Item.NOT_COPIED | {"measured_ah", "measured_on", "resistance_ohm"}
+
 
 class PackReading(Recorded):
     """One dated voltage of a pack, with what the pack was doing."""
@@ -202,7 +310,10 @@ class PackReading(Recorded):
         indexes = [models.Index(fields=["pack", "at"], name="reading_pack_at")]
 
     def __str__(self):
-        return f"{self.voltage_v} V"
+        return f"{self.voltage_v:g} V"
+
+    def get_absolute_url(self):
+        return reverse("equipment:reading_list", args=[self.pack_id])
 
 
 class Feedline(Item):

@@ -1,25 +1,49 @@
 """Kits: which gear goes along together."""
 
 from django.core.validators import MinValueValidator
-from django.db import models
+from django.db import models, transaction
+from django.urls import reverse
 
-from .history import Owned
-from .items import Arrangement, Item
+from .items import Arrangement, Item, copied_name
+from .retiring import Retirable, RetirableQuerySet
 
 
-class Kit(Owned):
+class KitQuerySet(RetirableQuerySet):
+    """Kits."""
+
+    def with_item(self, item):
+        """Kits that a piece of gear goes along in, itself or through one of its arrangements."""
+        return self.filter(models.Q(lines__item=item.pk) | models.Q(arrangements__antenna=item.pk)).distinct()
+
+
+class Kit(Retirable):
     """A set of gear that is carried together, with the arrangements meant to be put up."""
 
     name = models.CharField(max_length=80)
     notes = models.TextField(blank=True)
-    retired_on = models.DateField("retired", null=True, blank=True)
     arrangements = models.ManyToManyField(Arrangement, blank=True, related_name="kits")
+
+    objects = KitQuerySet.as_manager()
 
     class Meta:
         ordering = ["name", "id"]
 
     def __str__(self):
         return self.name
+
+    def get_absolute_url(self):
+        return reverse("equipment:kit", args=[self.pk])
+
+    def copy(self):
+        """The same kit again, with its items and arrangements, in use."""
+        with transaction.atomic():
+            twin = Kit.objects.create(owner_id=self.owner_id, name=copied_name(self), notes=self.notes)
+            KitItem.objects.bulk_create(
+                KitItem(kit=twin, item_id=line.item_id, quantity=line.quantity, position=line.position)
+                for line in self.lines.all()
+            )
+            twin.arrangements.set(self.arrangements.all())
+        return twin
 
 
 class KitItem(models.Model):
@@ -31,6 +55,8 @@ class KitItem(models.Model):
     position = models.PositiveSmallIntegerField(default=0)
 
     class Meta:
+        verbose_name = "place in a kit"
+        verbose_name_plural = "places in kits"
         ordering = ["position", "id"]
         constraints = [models.UniqueConstraint(fields=["kit", "item"], name="once_in_a_kit")]
 

@@ -105,7 +105,7 @@ def test_retired_arrangements_and_antennas_cover_nothing():
 
 def test_reading_a_kit_takes_as_many_queries_however_much_is_in_it(django_assert_num_queries):
     kit = a_full_kit(making.an_operator())
-    with django_assert_num_queries(2):
+    with django_assert_num_queries(3):
         queries.packing_list(kit)
     with django_assert_num_queries(1):
         queries.settings_by_band(kit)

@@ -1,0 +1,1 @@
+"""Pages of the gear, its arrangements, pictures and readings, and of the kits."""
