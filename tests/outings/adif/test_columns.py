@@ -62,9 +62,9 @@ def test_a_band_follows_from_the_frequency_and_must_hold_it():
 def test_the_first_of_a_repeated_field_counts():
     reader = columns.Columns()
     cells = [reader.resolve(*field) for field in [*came(NAME="Kim"), ["NAME", "", "Sam"]]]
-    row, came, problems = reader.assemble(cells)
+    row, kept, problems = reader.assemble(cells)
     assert row["name"] == "Kim" and problems == [["NAME", "stands twice in this record; the first counts"]]
-    assert len(came) == 7  # both are kept
+    assert len(kept) == 7  # both stay in what came
 
 
 def test_unicode_twins_win():
