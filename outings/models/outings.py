@@ -4,11 +4,13 @@ import uuid
 
 from django.conf import settings
 from django.core.validators import MinValueValidator
-from django.db import models
+from django.db import models, transaction
+from django.urls import reverse
+from django.utils import timezone
 
-from equipment.models import Item, Kit, LivingManager, Owned, OwnedQuerySet, Recorded
+from equipment.models import Change, Item, Kit, LivingManager, Owned, OwnedQuerySet, Recorded
 
-from .sites import Site
+from .sites import Site, reference_text
 
 
 class OutingQuerySet(OwnedQuerySet):
@@ -22,6 +24,20 @@ class OutingQuerySet(OwnedQuerySet):
 
     def on_utc_day(self, day):
         return self.filter(window_start__date=day)
+
+    def upcoming(self, now):
+        """Not over yet, the next one first; without an end, the start counts."""
+        over = models.Q(window_end__lt=now) | models.Q(window_end=None, window_start__lt=now)
+        return self.exclude(over).order_by("window_start", "id")
+
+    def past(self, now):
+        """Over, the last one first."""
+        over = models.Q(window_end__lt=now) | models.Q(window_end=None, window_start__lt=now)
+        return self.filter(over).order_by("-window_start", "-id")
+
+    def deleted(self):
+        """Those that can be brought back, of `everything`."""
+        return self.filter(deleted_at__isnull=False).order_by("-deleted_at", "-id")
 
 
 class Outing(Recorded):
@@ -66,6 +82,39 @@ class Outing(Recorded):
     def __str__(self):
         return self.title or f"{self.site} {self.window_start:%Y-%m-%d}"
 
+    def get_absolute_url(self):
+        return reverse("outings:plan", args=[self.pk])
+
+    @property
+    def reference_texts(self):
+        """The references as lines of text: programme and reference."""
+        return [reference_text(pair) for pair in self.references]
+
+    @property
+    def ends_at(self):
+        """The end of the window; where none was planned, when it was left, else its start."""
+        return max(self.window_start, self.window_end or self.ended_at or self.window_start)
+
+    def withdraw_whole(self, actor):
+        """Delete with a trace, and with it its stints, contacts and checklist, in one batch of the history."""
+        batch, now = uuid.uuid4(), timezone.now()
+        with transaction.atomic():
+            self.withdraw(actor, batch=batch)
+            for related in (self.stints, self.contacts, self.checklist):
+                rows = list(related(manager="objects").all())
+                for row in rows:
+                    row.deleted_at = now
+                if rows:
+                    type(rows[0]).keep_all(rows, actor, cause="delete", batch=batch)
+
+    def bring_back_whole(self, actor):
+        """Undo `withdraw_whole`; raises CannotTakeBack where something of it was changed since."""
+        deletion = self.history().filter(action=Change.Action.DELETE).first()
+        if deletion is None:
+            self.bring_back(actor)
+        else:
+            deletion.take_back_batch(actor)
+
 
 class OutingMember(models.Model):
     """Another operator at an outing: invited by its owner, there once joined."""
@@ -101,12 +150,18 @@ class OutingPicture(models.Model):
     def __str__(self):
         return self.caption or "picture"
 
+    def discard(self):
+        """Delete it and its file, the file once the row is surely gone."""
+        with transaction.atomic():
+            self.delete()
+            transaction.on_commit(lambda: self.picture.storage.delete(self.picture.name))
+
 
 class StandingLine(Owned):
     """A line that every new checklist begins with."""
 
     class Section(models.TextChoices):
-        BEFORE = "before", "before leaving"
+        BEFORE = "before", "before leaving home"
         PACK = "pack", "to pack"
         ARRIVAL = "arrival", "on arrival"
         LEAVING = "leaving", "before leaving the site"
@@ -131,6 +186,7 @@ class ChecklistLine(Recorded):
     position = models.PositiveSmallIntegerField(default=0)
     quantity = models.PositiveSmallIntegerField(default=1)
     item = models.ForeignKey(Item, on_delete=models.SET_NULL, null=True, blank=True, related_name="+")
+    standing = models.ForeignKey(StandingLine, on_delete=models.SET_NULL, null=True, blank=True, related_name="+")
     ticked_at = models.DateTimeField(null=True, blank=True)
 
     class Meta(Recorded.Meta):
@@ -139,3 +195,9 @@ class ChecklistLine(Recorded):
 
     def __str__(self):
         return self.text
+
+    def tick(self, actor, *, on):
+        """Tick the line or take the tick off; a second tick keeps the time of the first."""
+        if bool(self.ticked_at) != on:
+            self.ticked_at = timezone.now() if on else None
+            self.keep(actor, cause="tick" if on else "untick")

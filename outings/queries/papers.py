@@ -1,0 +1,135 @@
+"""The checklist on paper as data: what a plan and its lines become, in the operator's units and on their clock."""
+
+from equipment.templatetags import units as shown
+from outings.models import Site
+from outings.papers import cautions, checklist, log_sheet
+from outings.templatetags import plans as spans
+from outings.templatetags import positions, times
+
+SITE_TEXTS = ("permission", "facilities", "supports", "noise", "notes")
+
+
+def checklist_paper(plan, lines, operator, address, log_pages=1):
+    """Put together what papers.checklist prints.
+
+    `plan` is a queries.plans.Plan, `lines` a queries.checklists.Checklist, `address` where the outing is on the server.
+    """
+    outing, site = plan.outing, plan.outing.site
+    title = outing.title or f"{site.name}, {times.local_date(outing.window_start, site.time_zone)}"
+    return checklist.Checklist(
+        title=title,
+        station_call=outing.station_call,
+        operator=operator.name,
+        address=address,
+        facts=tuple(facts(plan, operator)),
+        light=tuple(light_lines(plan.light, operator)),
+        light_notes=tuple(light_notes(plan.light, operator)),
+        kit=outing.kit.name if outing.kit else "",
+        kit_weight=weight_text(plan.kit, operator) if plan.kit else "",
+        bands=tuple(band_lines(plan.kit, operator)),
+        sections=tuple(
+            checklist.Section(section.title, tuple(
+                checklist.Line(line.text, line.quantity, "", line.ticked_at is not None) for line in section.lines
+            ))
+            for section in lines.sections
+        ),
+        site_texts=tuple(
+            (str(Site._meta.get_field(name).verbose_name).capitalize(), getattr(site, name))
+            for name in SITE_TEXTS if getattr(site, name).strip()
+        ),
+        cautions=cautions.CAUTIONS,
+        log=log_sheet.LogSheet(
+            station_call=outing.station_call, site=site.name, grid=site.grid_8 or site.grid_6,
+            utc_days=", ".join(f"{day:%Y-%m-%d}" for day in plan.light.utc_days),
+            references="; ".join(outing.reference_texts), pages=log_pages,
+        ) if log_pages else None,
+    )
+
+
+def facts(plan, operator):
+    """The lines of the head."""
+    outing, site = plan.outing, plan.outing.site
+    start, end = outing.window_start, outing.ends_at
+    yield checklist.Fact("site", site.name)
+    yield checklist.Fact("grid", f"{site.grid_6}  {site.grid_8}".strip(), call=True)
+    written = f"{positions.decimal_position(site)}   {positions.minutes_position(site)}"
+    yield checklist.Fact("coordinates", f"{written}{error_text(site, operator)}")
+    yield checklist.Fact("window, UTC", spans.utc_span(start, end))
+    local = spans.local_span(start, end, site.time_zone, operator.clock)
+    yield checklist.Fact("window, local", f"{local} ({spans.zone_text(site.time_zone, start)})")
+    yield checklist.Fact("call used", outing.station_call, call=True)
+    if outing.references:
+        yield checklist.Fact("references", "; ".join(outing.reference_texts))
+    if outing.bands:
+        yield checklist.Fact("bands", ", ".join(outing.bands))
+    if outing.goal_contacts:
+        yield checklist.Fact("goal", f"{outing.goal_contacts} contacts")
+    exchange = outing.get_exchange_display()
+    yield checklist.Fact("given", f"{exchange}: {outing.exchange_text}" if outing.exchange_text else exchange)
+    if outing.conditions.strip():
+        yield checklist.Fact("conditions", outing.conditions)
+    if outing.notes.strip():
+        yield checklist.Fact("notes", outing.notes)
+
+
+def error_text(site, operator):
+    """How good a position is, where that is known."""
+    if site.position_error_m is None:
+        return ""
+    if site.position_error_m >= 1000:
+        good = shown.distance_km(site.position_error_km, operator.units)
+    else:
+        good = shown.altitude(site.position_error_m, operator.units)
+    return f"   (good to {good})"
+
+
+def light_lines(light, operator):
+    """Dawn to dusk of each date."""
+    for day in light.days:
+        for event in day.events:
+            at = times.to_the_minute(event.at)
+            what = event.what if len(light.days) == 1 else f"{day.date:%Y-%m-%d} {event.what}"
+            local = times.clock_face(times.in_zone(at, light.zone), operator.clock)
+            yield checklist.LightLine(what, spans.utc_on(at, day.date), local)
+
+
+def light_notes(light, operator):
+    """What the light table cannot show: missing events, the end of the window, changes of day and clock."""
+    for day in light.days:
+        for note in day.notes:
+            yield f"{day.date:%Y-%m-%d}: {note}" if len(light.days) > 1 else note
+    yield ending_text(light)
+    local = times.local_face(light.next_utc_midnight, light.zone, operator.clock)
+    yield f"The UTC day, and with it the log day, changes at 00:00 UTC, {local} local time."
+    yield from light.clock_sentences
+
+
+def ending_text(light):
+    """How much light is left when the window ends."""
+    ending = light.ending
+    if ending.day_left_h is not None:
+        return f"At the end of the window {times.hours(ending.day_left_h)} of daylight are left."
+    if ending.is_day:
+        return "At the end of the window the sun is up, and does not set within the next 24 hours."
+    if ending.until_dusk_h is not None:
+        return f"At the end of the window the sun is down; it is dark in {times.hours(ending.until_dusk_h)}."
+    return f"At the end of the window the sun is down: {ending.height.light}."
+
+
+def weight_text(kit, operator):
+    """The weight of a kit, and how much of it was never weighed."""
+    weight = kit.weight
+    if not weight.weighed:
+        return "not weighed"
+    text = shown.weight(weight.weight_kg, operator.units)
+    return f"{text} and {weight.unweighed} not weighed" if weight.unweighed else text
+
+
+def band_lines(kit, operator):
+    """Each wanted band with the arrangements that cover it, and those that nothing covers."""
+    for cover in kit.cover if kit else ():
+        if not cover.arrangements:
+            yield checklist.BandLine(cover.band, "nothing in this kit is set for it", "")
+        for arrangement in cover.arrangements:
+            name = f"{arrangement.antenna}: {arrangement.arrangement}"
+            yield checklist.BandLine(cover.band, name, spans.setting(arrangement, operator.units))
