@@ -175,14 +175,15 @@ def venv_python():
     return VENV / ("Scripts/python.exe" if WINDOWS else "bin/python")
 
 
-def stamp(python):
-    """What the environment has to hold, in a line: the requirements' digest and the Python they are for."""
-    return f"{hashlib.sha256(REQUIREMENTS.read_bytes()).hexdigest()} {version_of(python)}\n"
+def stamp(python, requirements=REQUIREMENTS):
+    """What an environment has to hold, in a line: the requirements' digest and the Python they are for."""
+    return f"{hashlib.sha256(requirements.read_bytes()).hexdigest()} {version_of(python)}\n"
 
 
-def stamped():
+def stamped(path=STAMP):
+    """What an environment says that it holds; empty if it says nothing."""
     try:
-        return STAMP.read_text(encoding="ascii")
+        return path.read_text(encoding="ascii")
     except (OSError, ValueError):
         return ""
 
@@ -287,7 +288,7 @@ def show(line):
     elif found := re.match(r"\s+Downloading \S+ \((.+)\)", line):
         say(f"    fetching {found[1]}")
     elif line.startswith("Installing collected packages"):
-        say(f"  unpacking {line.count(',') + 1} packages ...")
+        say(f"  unpacking {line.count(',') + 1} packages, a minute or so ...")
 
 
 def cause_of(output):

@@ -9,9 +9,10 @@ import subprocess
 import sys
 from pathlib import Path
 
-from stationlog.launch import ROOT, Trouble, hand_over, has_requirements, pip_install, say
+from stationlog.launch import ROOT, Trouble, hand_over, pip_install, say, stamp, stamped
 
 TEST_REQUIREMENTS = ROOT / "tests" / "requirements.txt"
+TOOLS_STAMP = Path(sys.prefix) / "stationlog-test-requirements.txt"
 BROWSERS = ("chromium", "chromium-browser", "google-chrome")
 DEBIAN_PACKAGES = {"chromium": "chromium", "pdftoppm": "poppler-utils", "certutil": "libnss3-tools"}
 
@@ -33,7 +34,7 @@ def run(arguments):
 
 def bring_tools():
     """Install the test tools; of the reference libraries, those that have a wheel for this system."""
-    if has_requirements(TEST_REQUIREMENTS):
+    if stamped(TOOLS_STAMP) == stamp(sys.executable, TEST_REQUIREMENTS):
         return
     say("Installing the test tools ...")
     try:
@@ -46,11 +47,12 @@ def bring_tools():
                 pip_install(sys.executable, "--only-binary=:all:", reference)
             except Trouble:
                 say(f"  {reference} has no wheel for this system; what it is a witness for is not tried here.")
+    TOOLS_STAMP.write_text(stamp(sys.executable, TEST_REQUIREMENTS), encoding="ascii")
 
 
 def tools_and_references(text):
     """Split a requirements file into what the tests run with and what they only hold our results against."""
-    lines = re.findall(r"^([^\s#]+==\S+)\s*#\s*(.*)$", text, re.MULTILINE)
+    lines = re.findall(r"^([^\s#]+==[^#]+?)\s*#\s*(.*)$", text, re.MULTILINE)
     references = [pin for pin, reason in lines if reason.startswith("reference:")]
     return [pin for pin, _ in lines if pin not in references], references
 

@@ -7,6 +7,7 @@ from django.conf import settings
 from django.test import Client
 from django.utils import timezone
 
+from outings.models import Outing
 from stationlog.models import Invitation, Operator
 from tests.making import PASSWORD, an_invitation, an_operator
 
@@ -40,6 +41,14 @@ def test_the_set_up_code_makes_the_first_account_which_manages_the_others(client
     assert (operator.units, operator.clock, operator.keeper) == ("imperial", "12", True)
     assert operator.check_password(PASSWORD)
     assert client.get("/account/").status_code == 200, "logged in at once"
+
+
+def test_the_first_account_can_begin_with_the_demo_scenario(client):
+    code = Invitation.objects.renew_set_up()
+    assert client.post("/setup/", typed(code=code, demo="on")).status_code == 302
+    operator = Operator.objects.get()
+    assert Outing.objects.of(operator).count() == 24
+    assert "the demo scenario is in it" in client.get("/account/").text
 
 
 def test_the_set_up_code_is_gone_after_use(client):

@@ -305,7 +305,7 @@ def test_every_requirement_is_pinned_exactly_and_has_its_reason():
     for path in (launch.REQUIREMENTS, PROJECT / "tests" / "requirements.txt"):
         for line in path.read_text().splitlines():
             if line.strip() and not line.startswith("#"):
-                assert re.fullmatch(r"[A-Za-z0-9._-]+(\[[a-z,]+\])?==[0-9][0-9a-z.]*\s+# \S.+", line), line
+                assert re.fullmatch(r"[A-Za-z0-9._-]+(\[[a-z,]+\])?==[0-9][0-9a-z.]*(; [^#]+)?\s+# \S.+", line), line
 
 
 def test_on_windows_the_next_program_is_a_child_whose_exit_status_counts():

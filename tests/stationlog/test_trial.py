@@ -11,9 +11,11 @@ pytest_plugins = ["pytester"]
 
 
 @pytest.fixture
-def said(monkeypatch):
+def said(monkeypatch, tmp_path):
+    """What is said to somebody who runs the tests for the first time."""
     lines = []
     monkeypatch.setattr(trial, "say", lines.append)
+    monkeypatch.setattr(trial, "TOOLS_STAMP", tmp_path / "stamp.txt")
     return lines
 
 
@@ -32,19 +34,20 @@ def test_a_reference_library_without_a_wheel_does_not_keep_the_others_away(monke
             raise launch.Trouble("no wheel")
         installed.extend(part for part in what if not part.startswith("--"))
 
-    monkeypatch.setattr(trial, "has_requirements", lambda path: False)
     monkeypatch.setattr(trial, "pip_install", pip)
     trial.bring_tools()
     assert {"pytest==9.2.0", "ephem==4.2.1"} <= set(installed)
     assert "pyproj==3.7.2" not in installed
     assert any("pyproj==3.7.2 has no wheel for this system" in line for line in said)
+    installed.clear()
+    trial.bring_tools()
+    assert not installed, "tried once, until the file changes"
 
 
 def test_a_tool_that_cannot_be_installed_stops_the_run(monkeypatch, said):
     def pip(python, *what):
         raise launch.Trouble("the package registry could not be reached")
 
-    monkeypatch.setattr(trial, "has_requirements", lambda path: False)
     monkeypatch.setattr(trial, "pip_install", pip)
     with pytest.raises(launch.Trouble, match="registry"):
         trial.bring_tools()
