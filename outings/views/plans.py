@@ -97,9 +97,10 @@ def outing_delete(request, pk):
         messages.success(request, f"{outing} is deleted. It can be brought back from the list of deleted outings.")
         return redirect("outings:outing_list")
     count = plan_queries.contact_counts([outing]).get(outing.pk, 0)
+    log = f"its log ({count} contact{'' if count == 1 else 's'})"
     return render(request, "_confirm.html", {
         "question": f"Delete {outing}?",
-        "consequence": f"Its stints, its checklist and {count} contacts go with it. All of it can be brought back.",
+        "consequence": f"Its stints, its checklist and {log} go with it. All of it can be brought back.",
         "action": "Delete the outing", "back": outing.get_absolute_url(),
     })
 
