@@ -10,7 +10,7 @@ from .sites import Site
 from .stints import Pause, Stint, StintError
 
 __all__ = [
-    "ChecklistLine", "Contact", "ContactConflict", "DemoScenario", "FieldEntry", "ImportFinding", "ImportedFile", "Note", "Outing", "OutingMember",
-    "OutingPicture", "Pause", "Remark", "Site", "StandingLine", "Stint",
+    "ChecklistLine", "Contact", "ContactConflict", "DemoScenario", "FieldEntry", "ImportFinding", "ImportedFile",
+    "Note", "Outing", "OutingMember", "OutingPicture", "Pause", "Remark", "Site", "StandingLine", "Stint",
     "StintError",
 ]

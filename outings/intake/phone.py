@@ -1,0 +1,296 @@
+"""What phones hand in from the field: each entry taken once, in any order, merged with what others changed."""
+
+import datetime
+import uuid
+from dataclasses import dataclass
+
+from django.db import transaction
+
+from equipment.models import Arrangement, Change, Kit, Pack, PackReading, Radio
+from equipment.models.history import as_json, from_json
+from outings import calls
+from outings.adif import tables
+from outings.field import entries as shapes
+from outings.models import ChecklistLine, Contact, FieldEntry, Outing, Pause, Remark, Site, Stint
+
+MODELS = {
+    "outing": Outing, "stint": Stint, "pause": Pause, "contact": Contact, "reading": PackReading, "remark": Remark,
+    "tick": ChecklistLine,
+}
+CAUSE = "phone"
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What became of one entry: "taken", "had" (it was here already) or "refused" with the reason."""
+
+    identity: str
+    outcome: str
+    reason: str = ""
+    revision: int | None = None
+    conflict: bool = False
+
+
+class NotTaken(Exception):
+    """An entry that fits its shape but not this log; the message says why."""
+
+
+def hand_in(operator, request, *, now):
+    """Take a phone's request (outings.field.entries.Request) into the log of an operator; an Answer for every entry.
+
+    Everything is committed together before the answers are given, so that an answer is a promise. An entry that comes
+    again is answered "had" and changes nothing. `now` is the server's clock.
+    """
+    error_s = (request.phone_now - now).total_seconds()
+    answers = []
+    with transaction.atomic():
+        known = {
+            entry.identity: entry for entry in FieldEntry.objects.of(operator).filter(
+                identity__in=[e.identity for e in request.entries if isinstance(e, shapes.Entry)]
+            )
+        }
+        for entry in request.entries:
+            if isinstance(entry, shapes.Refused):
+                answers.append(Answer(entry.identity, "refused", entry.reason))
+                continue
+            if entry.identity in known:
+                before = known[entry.identity]
+                answers.append(Answer(str(entry.identity), "had", "", before.revision, before.lost is not None))
+                continue
+            try:
+                with transaction.atomic():
+                    stored = _take(operator, request.phone, entry, error_s)
+            except NotTaken as problem:
+                answers.append(Answer(str(entry.identity), "refused", str(problem)))
+                continue
+            known[entry.identity] = stored
+            answers.append(Answer(str(entry.identity), "taken", "", stored.revision, stored.lost is not None))
+    return answers
+
+
+def _take(operator, phone, entry, error_s):
+    """Apply one entry and store it as it came."""
+    stored = FieldEntry(
+        owner=operator, identity=entry.identity, phone=phone, kind=entry.kind, action=entry.action,
+        subject=entry.subject, seq=entry.seq, edited_at=entry.edited_at, clock_error_s=error_s, values=entry.sent,
+        outcome=FieldEntry.Outcome.TAKEN,
+    )
+    mine = FieldEntry.objects.of(operator).filter(subject=entry.subject, phone=phone, kind=entry.kind)
+    latest = mine.order_by("-seq", "-id").first()
+    if latest and latest.seq >= entry.seq:
+        stored.outcome = FieldEntry.Outcome.OLDER
+        stored.revision = latest.revision
+        stored.save()
+        return stored
+    _apply(operator, entry, stored, latest)
+    stored.save()
+    if entry.kind == "stint" and entry.action == "put":
+        _join_waiting(operator, entry.subject)
+    return stored
+
+
+def _apply(operator, entry, stored, latest):
+    """Write what an entry says into its row; fills outcome, revision, refers_to and lost of `stored`."""
+    model = MODELS[entry.kind]
+    if entry.action == "put":
+        owner, columns = _columns(operator, entry, stored)
+        if columns is None:  # its stint is not here yet; it is written when the stint comes
+            return
+    else:
+        owner, columns = operator, {"deleted_at": entry.edited_at}
+    row = _row(model, operator, owner, entry.subject)
+    if row is None:
+        if entry.action == "delete":
+            return
+        row = model(owner=owner, uuid=entry.subject, **columns)
+        _finish(row, entry)
+        row.keep(operator, cause=CAUSE)
+    else:
+        if entry.action == "put":
+            columns["deleted_at"] = row.deleted_at if row.deleted_at and not _deleted_here(latest) else None
+        merged, lost = _merged(row, columns, max(entry.base, latest.revision or 0 if latest else 0), stored)
+        if lost:
+            stored.outcome, stored.lost = FieldEntry.Outcome.CONFLICT, lost
+        for column, value in merged.items():
+            setattr(row, column, value)
+        _finish(row, entry)
+        row.keep(operator, cause=CAUSE)
+    if entry.kind == "pause":
+        row.stint.keep(operator, cause=CAUSE)
+    stored.revision = row.revision
+
+
+def _deleted_here(latest):
+    """Was the last thing that this phone did with the row to delete it? Then a later edit of its brings it back."""
+    return latest is not None and latest.action == "delete"
+
+
+def _row(model, operator, owner, subject):
+    """The row that an entry is about, tombstones included; locked. None if it is not here."""
+    rows = model.everything.select_for_update(of=("self",)).filter(uuid=subject)
+    return rows.filter(owner=owner).first() or (rows.filter(owner=operator).first() if owner != operator else None)
+
+
+def _merged(row, columns, base, stored):
+    """Three-way merge of a row with what a phone says: {column: value} to set, and what lost, {column: value} in JSON.
+
+    What the phone had seen is the row as it stands with all changes after revision `base` turned back. A column that
+    only one side changed takes that change; where both did, the later edit wins and the other's value is kept.
+    """
+    since = list(
+        Change.objects.of(row.owner_id)
+        .filter(kind=row._meta.label_lower, subject=row.uuid, revision__gt=base).order_by("-revision", "-id")
+    )
+    current = {column: as_json(getattr(row, column)) for column in columns}
+    seen, theirs, last = dict(current), set(), None
+    for change in since:
+        seen.update({column: value for column, value in change.before.items() if column in columns})
+        if change.action != Change.Action.CREATE:
+            theirs |= set(change.after) & set(columns)
+            last = max(last, change.at) if last else change.at
+    edited_at = stored.edited_at - datetime.timedelta(seconds=stored.clock_error_s)
+    phone_wins = last is None or edited_at >= last
+    merged, lost = {}, {}
+    for column, value in columns.items():
+        wanted = as_json(value)
+        if wanted == current[column]:
+            continue
+        if column in theirs:
+            if wanted == seen[column]:
+                continue  # the phone never touched it; the other side did
+            if not phone_wins:
+                lost[column] = wanted
+                continue
+            lost[column] = current[column]
+        merged[column] = value
+    return merged, lost
+
+
+def _outing(operator, identity):
+    """An outing that the operator may write to; NotTaken where there is none."""
+    found = list(Outing.everything.open_to(operator).filter(uuid=identity)[:2])
+    if not found:
+        raise NotTaken("its outing is not known here")
+    return next((outing for outing in found if outing.owner_id == operator.pk), found[0])
+
+
+def _stint(operator, identity):
+    """A stint of an outing that the operator may write to; None where it is not here."""
+    return Stint.everything.filter(outing__in=Outing.everything.open_to(operator), uuid=identity).first()
+
+
+def _owned(model, operator, pk, what):
+    """A piece of gear or a site by its key; NotTaken where it is not the operator's."""
+    if pk is None:
+        return None
+    found = model.objects.of(operator).filter(pk=pk).first()
+    if found is None:
+        raise NotTaken(f"that {what} is not known here")
+    return found
+
+
+def _columns(operator, entry, stored):
+    """The owner of the row and the columns that an entry sets; columns None where it has to wait for its stint."""
+    values = dict(entry.values)
+    if entry.kind == "outing":
+        site = _owned(Site, operator, values["site"], "site")
+        kit = _owned(Kit, operator, values["kit"], "kit")
+        for name in ("site", "kit", "follows"):
+            del values[name]
+        return operator, {**values, "site_id": site.pk, "kit_id": kit.pk if kit else None}
+    if entry.kind == "pause":
+        stint = _stint(operator, values.pop("stint"))
+        if stint is None:
+            stored.refers_to = entry.values["stint"]
+            return operator, None
+        return stint.owner, {**values, "stint_id": stint.pk}
+    if entry.kind == "reading":
+        pack = _owned(Pack, operator, values.pop("pack"), "pack")
+        del values["outing"]
+        values["doing"] = values["doing"] or PackReading.Doing.UNKNOWN
+        return operator, {**values, "pack_id": pack.pk}
+    outing = _outing(operator, values.pop("outing"))
+    values["outing_id"] = outing.pk
+    if entry.kind == "stint":
+        gear = {"radio": Radio, "arrangement": Arrangement, "pack": Pack}
+        for name, model in gear.items():
+            found = _owned(model, outing.owner, values.pop(name), name)
+            values[f"{name}_id"] = found.pk if found else None
+        follows = values.pop("follows")
+        before = Stint.everything.filter(owner=outing.owner, uuid=follows).first() if follows else None
+        values["follows_id"] = before.pk if before else None
+        _fill_band(values)
+    elif entry.kind == "contact":
+        wanted = values.pop("stint")
+        stint = Stint.everything.filter(outing=outing, uuid=wanted).first() if wanted else None
+        values["stint_id"] = stint.pk if stint else None
+        if wanted and stint is None:
+            stored.refers_to = wanted
+        values["call"] = calls.normalised(values["call"])
+        values["pending"] = values["pending"] or "?" in values["call"]
+        values["station_call"] = values["station_call"].upper() or outing.station_call
+        values["operator_call"] = values["operator_call"].upper() or operator.call_sign
+        _fill_band(values)
+    elif entry.kind == "remark":
+        values["about"] = values["about"] or Remark.About.NOTE
+    elif entry.kind == "tick":
+        values["section"] = values["section"] or "pack"
+        values["quantity"] = values["quantity"] or 1
+        values["position"] = values["position"] or 0
+    return outing.owner, values
+
+
+def _fill_band(values):
+    if not values["band"] and values["frequency_hz"]:
+        values["band"] = tables.band_of(values["frequency_hz"]) or ""
+
+
+def _finish(row, entry):
+    """What follows from the columns of a row."""
+    if isinstance(row, Stint) and row.ended_at and row.ended_at < row.started_at:
+        raise NotTaken("the stint would end before it began")
+
+
+def _join_waiting(operator, stint_uuid):
+    """Contacts and pauses that came before their stint find it now."""
+    stint = _stint(operator, stint_uuid)
+    if stint is None:
+        return
+    waiting = FieldEntry.objects.filter(refers_to=stint_uuid, owner__in=(operator.pk, stint.owner_id)).order_by("id")
+    for stored in waiting:
+        later = FieldEntry.objects.of(stored.owner_id).filter(
+            subject=stored.subject, phone=stored.phone, seq__gt=stored.seq
+        )
+        if not later.exists():
+            if stored.kind == "contact":
+                contact = Contact.everything.filter(owner=stint.owner, uuid=stored.subject).first()
+                if contact and contact.stint_id is None:
+                    contact.stint = stint
+                    contact.keep(operator, cause=CAUSE)
+                    stored.revision = contact.revision
+            else:
+                entry = shapes.read_entry({
+                    "id": str(stored.identity), "kind": stored.kind, "action": stored.action,
+                    "subject": str(stored.subject), "seq": stored.seq, "base": 0,
+                    "edited_at": stored.edited_at.astimezone(datetime.UTC).strftime("%Y-%m-%dT%H:%M:%S.%fZ"),
+                    "values": stored.values,
+                })
+                stored.refers_to = None
+                _apply(operator, entry, stored, None)
+        stored.refers_to = None
+        stored.save()
+
+
+def settle(operator, stored, *, take_lost):
+    """Close a conflict: the row stays as it is, or takes the values that gave way."""
+    model = MODELS[stored.kind]
+    with transaction.atomic():
+        row = _row(model, operator, operator, stored.subject)
+        if take_lost and row is not None:
+            for column, value in (stored.lost or {}).items():
+                field = model.tracked_field(column)
+                if field is not None:
+                    setattr(row, column, from_json(field, value))
+            row.keep(operator, cause="conflict settled", batch=uuid.uuid4())
+        stored.settled_at = datetime.datetime.now(datetime.UTC)
+        stored.save(update_fields=["settled_at"])
