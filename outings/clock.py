@@ -35,9 +35,8 @@ def read(typed, now):
     if match := AGO.fullmatch(text):
         minutes = int(match[1] or match[2])
         return Moment(now.replace(microsecond=0) - datetime.timedelta(minutes=minutes), True)
-    if match := DATED.fullmatch(text):
-        day = date(f"{match[1]}-{match[2]}-{match[3]}")
-        moment = on_day(match[4], day)
+    if DATED.fullmatch(text):
+        moment = dated(text, now.date())
         if moment.at > now + AHEAD:
             raise NotATime(f"{text} UTC is still ahead.")
         return moment
@@ -65,6 +64,21 @@ def on_day(typed, day):
     except ValueError:
         raise NotATime(f"There is no time {text}: hours go to 23, minutes and seconds to 59.") from None
     return Moment(datetime.datetime.combine(day, face), second is not None)
+
+
+def dated(typed, day):
+    """A moment with its date, `2026-11-24 1405`, or a time on a UTC day. Raises NotATime."""
+    text = " ".join(typed.split())
+    match = DATED.fullmatch(text)
+    return on_day(match[4], date(f"{match[1]}-{match[2]}-{match[3]}")) if match else on_day(text, day)
+
+
+def next_after(typed, start):
+    """A moment with its date, or the first such time of day after a start. Raises NotATime."""
+    moment = dated(typed, start.date())
+    if moment.at <= start and not DATED.fullmatch(" ".join(typed.split())):
+        return Moment(moment.at + datetime.timedelta(days=1), moment.seconds_known)
+    return moment
 
 
 def date(typed):

@@ -19,7 +19,7 @@ class Unreadable(ValueError):
 
 @dataclass(frozen=True)
 class Tuning:
-    """Where the radio is tuned to: a band of the standard, "" where none holds the frequency; the frequency if known."""
+    """Where the radio is tuned to: a band of the standard, "" where none holds the frequency, and the frequency."""
 
     band: str
     frequency_hz: int | None = None
@@ -72,7 +72,7 @@ def mode(typed):
     text = " ".join(typed.split()).upper()
     found = tables.mode_named(text)
     if not found:
-        raise Unreadable(f"{text or 'Nothing'} is no mode of the ADIF standard; take SSB, CW, FM, FT8, RTTY or another.")
+        raise Unreadable(f"{text or 'Nothing'} is no mode of the ADIF standard; take SSB, CW, FM, FT8, RTTY.")
     return found
 
 
