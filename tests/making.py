@@ -15,7 +15,7 @@ from equipment.models import (
     PowerSetting,
     Radio,
 )
-from outings.models import Contact, Outing, Site, Stint
+from outings.models import Contact, Note, Outing, Site, Stint
 from stationlog.models import Invitation, Operator
 
 PASSWORD = "three loose guy lines"
@@ -147,3 +147,22 @@ def a_kit(owner=None, name="Shore kit", *, items=(), arrangements=(), **fields):
         KitItem.objects.create(kit=kit, item_id=item.pk, quantity=quantity, position=position)
     kit.arrangements.set(arrangements)
     return kit
+
+
+def a_note(owner=None, title="What the coil does", text="Tap **three** is best.", *, about=()):
+    """A performance note, tied to arrangements, packs, radios and outings."""
+    note = Note(owner=owner or an_operator(), title=title, text=text)
+    note.keep(note.owner)
+    for thing in about:
+        getattr(note, Note.TIES[type(thing)]).add(thing)
+    return note
+
+
+def typed_rows(*rows, before=0, prefix="rows"):
+    """The fields of the rows below a form as a browser sends them; `before` of them were there already."""
+    sent = {
+        f"{prefix}-TOTAL_FORMS": str(len(rows)), f"{prefix}-INITIAL_FORMS": str(before), f"{prefix}-MAX_NUM_FORMS": "60"
+    }
+    for number, row in enumerate(rows):
+        sent.update({f"{prefix}-{number}-{name}": value for name, value in row.items()})
+    return sent

@@ -19,11 +19,10 @@ class Unchecked:
         if not self.unchecked:
             super().full_clean()
             return
-        self.cleaned_data = {}
         if isinstance(self, forms.BaseFormSet):
             self._errors, self._non_form_errors = [], ErrorList()
         else:
-            self._errors = ErrorDict()
+            self._errors, self.cleaned_data = ErrorDict(), {}
 
 
 class RowForm(Unchecked, MeasuredForm):
