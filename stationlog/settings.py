@@ -211,4 +211,7 @@ LOGGING = {
     "root": {"handlers": ["console"], "level": "WARNING"},
 }
 
-SILENCED_SYSTEM_CHECKS = []
+SILENCED_SYSTEM_CHECKS = [
+    "security.W005",  # what else runs under the same domain is not ours to bind
+    "security.W021",  # nor is a place in browsers' preload lists, which is hard to leave
+]
