@@ -1,0 +1,183 @@
+"""What a phone takes along to an outing: all that the field page needs without a network, as plain JSON data."""
+
+import datetime
+
+from equipment.models import Arrangement, Kit, Pack, Radio
+from outings import sun
+from outings.models import Contact, Outing, Site
+
+EARLIER_CALLS = 20_000  # newest earlier contacts, one a call
+LIGHT_DAYS = 3
+
+
+def moment(when):
+    """A time as the phone reads it: 2026-05-01T14:05:00Z, fractions of a second only where there are some."""
+    if when is None:
+        return None
+    when = when.astimezone(datetime.UTC)
+    return when.strftime("%Y-%m-%dT%H:%M:%S.%fZ" if when.microsecond else "%Y-%m-%dT%H:%M:%SZ")
+
+
+def on_board(outing, now):
+    """Everything of an outing that is needed offline, as data that JSON can carry."""
+    return {
+        "made_at": moment(now),
+        "outing": outing_data(outing),
+        "gear": gear(outing),
+        "sites": [site_data(site) for site in Site.objects.of(outing.owner_id).in_use()],
+        "stints": [stint_data(stint) for stint in outing.stints.prefetch_related("pauses").select_related("follows")],
+        "contacts": [contact_data(contact) for contact in outing.contacts.select_related("stint")],
+        "checklist": [
+            {"uuid": str(line.uuid), "revision": line.revision, "text": line.text, "section": line.section,
+             "quantity": line.quantity, "position": line.position, "ticked_at": moment(line.ticked_at)}
+            for line in outing.checklist.all()
+        ],
+        "remarks": [
+            {"uuid": str(remark.uuid), "revision": remark.revision, "at": moment(remark.at), "about": remark.about,
+             "value": remark.value, "text": remark.text}
+            for remark in outing.remarks.all()
+        ],
+        "light": light(outing.site, outing.window_start),
+        "same_day": same_day(outing),
+        "earlier": earlier(outing),
+    }
+
+
+def outing_data(outing):
+    """The plan of an outing."""
+    return {
+        "uuid": str(outing.uuid), "pk": outing.pk, "revision": outing.revision, "title": str(outing),
+        "site": site_data(outing.site), "station_call": outing.station_call, "references": outing.references,
+        "window_start": moment(outing.window_start), "window_end": moment(outing.window_end),
+        "started_at": moment(outing.started_at), "ended_at": moment(outing.ended_at), "kit": outing.kit_id,
+        "kit_name": str(outing.kit) if outing.kit else "", "bands": outing.bands,
+        "goal_contacts": outing.goal_contacts, "exchange": outing.exchange, "exchange_text": outing.exchange_text,
+        "notes": outing.notes,
+    }
+
+
+def site_data(site):
+    """A site with its position and time zone."""
+    return {
+        "pk": site.pk, "name": site.name, "latitude_deg": site.latitude_deg, "longitude_deg": site.longitude_deg,
+        "grid": site.grid, "time_zone": site.time_zone, "references": site.references,
+    }
+
+
+def gear(outing):
+    """Radios, arrangements and packs in use, those of the outing's kit marked."""
+    kit = Kit.objects.filter(pk=outing.kit_id).prefetch_related("lines", "arrangements").first()
+    items = {line.item_id for line in kit.lines.all()} if kit else set()
+    arrangements = {arrangement.pk for arrangement in kit.arrangements.all()} if kit else set()
+    owner = outing.owner_id
+    putting_up = Arrangement.objects.of(owner).in_use()
+    return {
+        "radios": [
+            {"pk": radio.pk, "name": radio.name, "in_kit": radio.pk in items, "modes": radio.modes,
+             "powers": [{"label": p.label, "output_w": p.output_w} for p in radio.power_settings.all()]}
+            for radio in Radio.objects.of(owner).in_use().prefetch_related("power_settings")
+        ],
+        "arrangements": [
+            {"pk": one.pk, "name": one.name, "antenna": one.antenna.name, "in_kit": one.pk in arrangements,
+             "settings": [
+                 {"band": s.band, "tap": s.tap, "length_m": s.element_length_m, "tuner": s.tuner, "note": s.note}
+                 for s in one.band_settings.all()
+             ]}
+            for one in putting_up.select_related("antenna").prefetch_related("band_settings")
+        ],
+        "packs": [
+            {"pk": pack.pk, "name": pack.name, "in_kit": pack.pk in items, "chemistry": pack.chemistry}
+            for pack in Pack.objects.of(owner).in_use()
+        ],
+    }
+
+
+def stint_data(stint):
+    """A stint with its pauses."""
+    return {
+        "uuid": str(stint.uuid), "revision": stint.revision,
+        "follows": str(stint.follows.uuid) if stint.follows else None,
+        "radio": stint.radio_id, "arrangement": stint.arrangement_id, "pack": stint.pack_id,
+        "other_source": stint.other_source, "power_w": stint.power_w, "band": stint.band,
+        "frequency_hz": stint.frequency_hz, "mode": stint.mode, "submode": stint.submode, "tuner_in": stint.tuner_in,
+        "calling": stint.calling, "swr_at_radio": stint.swr_at_radio, "started_at": moment(stint.started_at),
+        "ended_at": moment(stint.ended_at), "setup_min": stint.setup_min, "takedown_min": stint.takedown_min,
+        "note": stint.note,
+        "pauses": [
+            {"uuid": str(pause.uuid), "revision": pause.revision, "started_at": moment(pause.started_at),
+             "ended_at": moment(pause.ended_at)}
+            for pause in stint.pauses.all() if pause.deleted_at is None
+        ],
+    }
+
+
+CONTACT_COLUMNS = (
+    "call", "pending", "seconds_known", "band", "frequency_hz", "mode", "submode", "rst_sent", "rst_rcvd",
+    "station_call", "operator_call", "power_w", "their_grid", "their_programme", "their_reference", "name", "qth",
+    "state", "country", "comment", "notes", "exchange_sent", "exchange_rcvd", "serial_sent", "serial_rcvd",
+)
+
+
+def contact_data(contact):
+    """A contact of this outing as the phone edits it."""
+    data = {column: getattr(contact, column) for column in CONTACT_COLUMNS}
+    return data | {
+        "uuid": str(contact.uuid), "revision": contact.revision, "started_at": moment(contact.started_at),
+        "stint": str(contact.stint.uuid) if contact.stint else None,
+    }
+
+
+def light(site, start):
+    """Every dawn, sunrise, sunset and dusk from a day before a start to three days after, in order of time."""
+    begin, end = start - datetime.timedelta(days=1), start + datetime.timedelta(days=LIGHT_DAYS)
+    events = []
+    for threshold_deg, rising, setting in ((sun.SUNRISE_DEG, "sunrise", "sunset"), (sun.CIVIL_DEG, "dawn", "dusk")):
+        for crossing in sun.crossings(site.latitude_deg, site.longitude_deg, begin, end, threshold_deg):
+            events.append({"what": rising if crossing.rising else setting, "at": moment(crossing.at)})
+    return sorted(events, key=lambda event: event["at"])
+
+
+def same_day(outing):
+    """Contacts with the same station call at other outings on the UTC days around this one, for duplicates."""
+    since = outing.window_start - datetime.timedelta(days=1)
+    until = (outing.window_end or outing.window_start) + datetime.timedelta(days=2)
+    rows = Contact.objects.of(outing.owner_id).filter(
+        station_call=outing.station_call, started_at__gte=since, started_at__lt=until
+    ).exclude(outing=outing).select_related("outing").order_by("-started_at")[:5000]
+    return [
+        {"call": c.call, "band": c.band, "mode": c.mode, "submode": c.submode, "started_at": moment(c.started_at),
+         "their_reference": c.their_reference, "references": c.outing.references}
+        for c in rows
+    ]
+
+
+def earlier(outing):
+    """The newest earlier contact with each call and how many there were, the newest EARLIER_CALLS of them.
+
+    Short keys, since there are many: c call, t time, b band, m mode, n name, g grid, s state, k how often.
+    """
+    rows = (
+        Contact.objects.of(outing.owner_id).exclude(outing=outing)
+        .order_by("-started_at").values_list("call", "started_at", "band", "mode", "name", "their_grid", "state")
+    )
+    found = {}
+    for call, at, band, mode, name, grid, state in rows[: 5 * EARLIER_CALLS].iterator():
+        known = found.get(call)
+        if known is None:
+            if len(found) >= EARLIER_CALLS:
+                continue
+            found[call] = {
+                "c": call, "t": at.strftime("%Y-%m-%d"), "b": band, "m": mode, "n": name, "g": grid, "s": state, "k": 1,
+            }
+            continue
+        known["k"] += 1
+        for key, value in (("n", name), ("g", grid), ("s", state)):
+            known[key] = known[key] or value
+    return list(found.values())
+
+
+def field_outings(operator, now):
+    """The outings that a phone would take along: running, coming, or of the last days."""
+    since = now - datetime.timedelta(days=4)
+    outings = Outing.objects.open_to(operator).filter(window_start__gte=since)
+    return outings.select_related("site", "kit").order_by("window_start")

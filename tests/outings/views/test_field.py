@@ -1,0 +1,105 @@
+"""What a phone asks and hands in over HTTP: what it gets, and whom it is refused to."""
+
+import json
+import uuid
+
+import pytest
+from django.test import Client
+
+from equipment.models import Kit
+from outings.models import Contact
+from tests import making
+
+pytestmark = pytest.mark.django_db
+
+
+def a_request(outing, **changes):
+    values = {"outing": str(outing.uuid), "call": "Q0XYZ", "started_at": "2026-05-01T14:05:00Z", "mode": "CW"}
+    entry = {
+        "id": str(uuid.uuid4()), "kind": "contact", "action": "put", "subject": str(uuid.uuid4()), "seq": 1, "base": 0,
+        "edited_at": "2026-05-01T14:05:00Z", "values": values,
+    }
+    return {"phone": str(uuid.uuid4()), "now": "2026-05-01T14:06:00Z", "entries": [entry | changes]}
+
+
+def post(client, body, **headers):
+    body = body if isinstance(body, (str, bytes)) else json.dumps(body)
+    return client.post("/field/hand-in/", body, content_type="application/json", headers=headers)
+
+
+def test_a_phone_takes_everything_of_an_outing_along(client_of, django_assert_max_num_queries):
+    operator = making.an_operator()
+    kit = Kit.objects.create(owner=operator, name="Shore kit")
+    outing = making.an_outing(operator, kit=kit)
+    antenna = making.an_antenna(operator)
+    making.an_arrangement(antenna, bands=["20m"])
+    making.a_pack(operator)
+    making.a_power_setting(making.a_radio(operator))
+    stint = making.a_stint(outing)
+    making.a_contact(outing, stint=stint)
+    making.a_contact(making.an_outing(operator, site=outing.site, start="2026-03-01 10:00"), call="Q7OLD", name="Ada")
+    client = client_of(operator)
+    with django_assert_max_num_queries(19):
+        data = client.get(f"/field/outings/{outing.uuid}/").json()
+    assert data["outing"]["station_call"] == outing.station_call
+    assert data["gear"]["arrangements"][0]["settings"][0]["band"] == "20m" and data["gear"]["radios"][0]["powers"]
+    assert data["contacts"][0]["stint"] == data["stints"][0]["uuid"] == str(stint.uuid)
+    assert [one["c"] for one in data["earlier"]] == ["Q7OLD"] and data["earlier"][0]["n"] == "Ada"
+    assert {event["what"] for event in data["light"]} == {"dawn", "sunrise", "sunset", "dusk"}
+
+
+def test_a_handed_in_contact_is_in_the_log_and_the_answer_says_so(client_of):
+    outing = making.an_outing()
+    client = client_of(outing.owner)
+    asked = a_request(outing)
+    answer = post(client, asked).json()
+    assert answer["answers"] == [
+        {"id": asked["entries"][0]["id"], "outcome": "taken", "reason": "", "revision": 1, "conflict": False}
+    ]
+    assert post(client, asked).json()["answers"][0]["outcome"] == "had"
+    assert Contact.objects.get().call == "Q0XYZ"
+
+
+@pytest.mark.parametrize("path", ["/field/hello/", "/field/outings/", f"/field/outings/{uuid.uuid4()}/"])
+def test_without_a_login_a_phone_is_told_so_in_json(client, path):
+    making.an_operator()
+    answer = client.get(path)
+    assert answer.status_code == 401 and answer.json()["problem"] == "login"
+
+
+def test_handing_in_without_a_login_stores_nothing(client):
+    outing = making.an_outing()
+    assert post(client, a_request(outing)).status_code == 401
+    assert not Contact.objects.exists()
+
+
+def test_another_operator_sees_and_writes_nothing(client_of):
+    outing, stranger = making.an_outing(), making.an_operator("Q9ZZZ")
+    client = client_of(stranger)
+    assert client.get(f"/field/outings/{outing.uuid}/").status_code == 404
+    assert client.get("/field/outings/").json()["outings"] == []
+    assert post(client, a_request(outing)).json()["answers"][0]["outcome"] == "refused"
+    assert not Contact.objects.exists()
+
+
+def test_a_post_from_another_site_is_refused():
+    outing = making.an_outing()
+    client = Client(enforce_csrf_checks=True)
+    client.force_login(outing.owner)
+    assert post(client, a_request(outing)).status_code == 403
+    token = client.get("/field/hello/").json()["token"]
+    assert post(client, a_request(outing), **{"X-CSRFToken": token}).status_code == 200
+
+
+@pytest.mark.parametrize("body", [b"", b"{", b"[]", b'{"entries": 5}', b"\xff" * 50])
+def test_what_is_no_request_is_answered_with_the_reason(client_of, body):
+    answer = post(client_of(making.an_operator()), body)
+    assert answer.status_code == 400 and answer.json()["reason"]
+
+
+def test_a_body_that_is_too_large_is_refused(client_of):
+    outing = making.an_outing()
+    asked = a_request(outing)
+    asked["entries"][0]["values"]["notes"] = "x" * (2 * 1024 * 1024)
+    assert post(client_of(outing.owner), asked).status_code in (400, 413)
+    assert not Contact.objects.exists()
