@@ -5,6 +5,7 @@ import re
 
 from django.core.validators import MinValueValidator
 from django.db import connections, models, transaction
+from django.urls import reverse
 from django.utils import timezone
 
 from equipment.models import LivingManager, OwnedQuerySet, Recorded
@@ -15,7 +16,7 @@ from outings.adif import tables
 from .outings import Outing
 from .stints import Stint
 
-VOICE_MODES = ("SSB", "AM", "FM", "DIGITALVOICE")
+MORSE_MODES = ("CW", "PCW")
 
 
 def references_of(text):
@@ -83,6 +84,13 @@ class ContactQuerySet(OwnedQuerySet):
     def pending(self):
         return self.filter(pending=True)
 
+    def towards(self, from_deg, to_deg):
+        """Those whose bearing lies between two, clockwise, the first included; beyond 0 or 360 it goes on."""
+        from_deg, to_deg = from_deg % 360, to_deg % 360
+        if from_deg < to_deg:
+            return self.filter(bearing_deg__gte=from_deg, bearing_deg__lt=to_deg)
+        return self.filter(models.Q(bearing_deg__gte=from_deg) | models.Q(bearing_deg__lt=to_deg))
+
     def gridless(self):
         return self.filter(their_grid="")
 
@@ -111,10 +119,10 @@ class ContactQuerySet(OwnedQuerySet):
     def of_family(self, family):
         """Morse ("cw"), voice ("phone") or everything else ("data"); those without a mode are in none."""
         if family == "cw":
-            return self.filter(mode="CW")
+            return self.filter(mode__in=MORSE_MODES)
         if family == "phone":
-            return self.filter(mode__in=VOICE_MODES)
-        return self.exclude(mode__in=("", "CW", *VOICE_MODES))
+            return self.filter(mode__in=tables.PHONE_MODES)
+        return self.exclude(mode__in=("", *MORSE_MODES, *tables.PHONE_MODES))
 
     def in_mode(self, name):
         """In a mode or a submode."""
@@ -139,7 +147,9 @@ class Contact(Recorded):
     """One contact (QSO). Columns follow ADIF 3.1.7; what has no column stays in `raw` and goes out as it came."""
 
     outing = models.ForeignKey(Outing, on_delete=models.CASCADE, related_name="contacts")
-    stint = models.ForeignKey(Stint, on_delete=models.SET_NULL, null=True, blank=True, related_name="contacts")
+    stint = models.ForeignKey(
+        Stint, on_delete=models.SET_NULL, null=True, blank=True, related_name="contacts", db_index=False
+    )  # the index contact_stint_sums begins with it
     call = models.CharField(max_length=30)
     pending = models.BooleanField("doubtful", default=False)
     started_at = models.DateTimeField("time")
@@ -200,6 +210,11 @@ class Contact(Recorded):
             models.Index(fields=["owner", "started_at"], name="contact_owner_start"),
             models.Index(fields=["owner", "call"], name="contact_owner_call"),
             models.Index(fields=["outing", "started_at"], name="contact_outing_start"),
+            # all that the performance page asks of a stint's contacts, so that it need not open the rows themselves
+            models.Index(
+                fields=["stint", "deleted_at", "pending", "owner", "distance_km", "bearing_deg"],
+                name="contact_stint_sums",
+            ),
         ]
 
     DERIVED = ("distance_km", "distance_error_km", "bearing_deg")
@@ -209,6 +224,9 @@ class Contact(Recorded):
 
     def __str__(self):
         return f"{self.call} {self.started_at:%Y-%m-%d %H:%M}"
+
+    def get_absolute_url(self):
+        return reverse("outings:contact", args=[self.pk])
 
     @property
     def their_place(self):

@@ -1,15 +1,27 @@
 """Files that contacts came from, and what was found in them."""
 
+import datetime
 import uuid
 
 from django.db import models
+from django.utils import timezone
 
-from equipment.models import Owned
+from equipment.models import Owned, OwnedQuerySet
+
+SILENCE = datetime.timedelta(seconds=90)  # work that has given no sign for so long has been killed
 
 
 def upload_path(imported, filename):
     """Where an uploaded log is stored; the name is ours."""
     return f"imports/{imported.owner_id}/{imported.uuid.hex}.log"
+
+
+class ImportedFileQuerySet(OwnedQuerySet):
+    """Uploaded logs."""
+
+    def with_content(self, sha256):
+        """Files with the same content that are in the log now."""
+        return self.filter(sha256=sha256, status=ImportedFile.Status.IMPORTED)
 
 
 class ImportedFile(Owned):
@@ -34,13 +46,16 @@ class ImportedFile(Owned):
     sha256 = models.CharField(max_length=64, blank=True)
     format = models.CharField(max_length=3, choices=Format, blank=True)
     status = models.CharField(max_length=10, choices=Status, default=Status.READING)
-    uploaded_at = models.DateTimeField(auto_now_add=True)
+    uploaded_at = models.DateTimeField(default=timezone.now)
     finished_at = models.DateTimeField(null=True, blank=True)
     progress = models.PositiveIntegerField(default=0)
     total = models.PositiveIntegerField(null=True, blank=True)
+    sign_at = models.DateTimeField(default=timezone.now, editable=False)  # when the work on it last gave a sign of life
     message = models.TextField(blank=True)
     choices = models.JSONField(default=dict, blank=True)  # by the operator: outing, equipment, gap rule
     summary = models.JSONField(default=dict, blank=True)  # header, encoding, span, call signs, bands, counts
+
+    objects = ImportedFileQuerySet.as_manager()
 
     class Meta:
         ordering = ["-uploaded_at", "-id"]
@@ -48,6 +63,50 @@ class ImportedFile(Owned):
 
     def __str__(self):
         return self.name
+
+    @property
+    def is_at_work(self):
+        """Whether it is being read or imported."""
+        return self.status in (self.Status.READING, self.Status.IMPORTING)
+
+    @property
+    def percent(self):
+        """How far the work is, as far as that is known."""
+        return min(100, round(100 * self.progress / self.total)) if self.total else 0
+
+    def begin(self, status):
+        """Say that the work on it begins."""
+        self.status, self.progress, self.message = status, 0, ""
+        self.sign_at = timezone.now()
+        self.save(update_fields=["status", "progress", "message", "sign_at"])
+
+    def give_sign(self, progress, message=""):
+        """Say how far the work is. Written at once, outside any transaction, so that a page can read it."""
+        self.progress, self.message, self.sign_at = progress, message, timezone.now()
+        type(self).objects.filter(pk=self.pk).update(progress=progress, message=message, sign_at=self.sign_at)
+
+    def fail(self, message):
+        """Say that the work ended without a result; nothing of it is in the log."""
+        self.status, self.message, self.finished_at = self.Status.FAILED, message, timezone.now()
+        self.save(update_fields=["status", "message", "finished_at"])
+
+    def give_up_if_silent(self, now):
+        """Where the work was killed, say so; the log is as it was, since an import is stored in one transaction."""
+        if self.is_at_work and now - self.sign_at > SILENCE:
+            ended = type(self).objects.filter(pk=self.pk, status=self.status, sign_at=self.sign_at).update(
+                status=self.Status.FAILED, finished_at=now,
+                message="The work on this file was interrupted. Nothing of it is in the log. Start it again.",
+            )
+            if ended:
+                self.refresh_from_db()
+
+    def discard(self):
+        """Forget an upload that is not in the log, with what was stored of it."""
+        stored = self.file.name and self.file.storage
+        name = self.file.name
+        self.delete()
+        if stored:
+            stored.delete(name)
 
 
 class ImportFinding(models.Model):
@@ -57,7 +116,8 @@ class ImportFinding(models.Model):
         REFUSED = "refused", "refused"
         CHANGED = "changed", "differs from the log"
         TWICE = "twice", "twice in this file"
-        MARKED = "marked", "kept, with a value that is not to the standard"
+        DELETED = "deleted", "deleted in the log"
+        MARKED = "marked", "taken, with a value that is not to the standard"
 
     imported_file = models.ForeignKey(ImportedFile, on_delete=models.CASCADE, related_name="findings")
     kind = models.CharField(max_length=8, choices=Kind)

@@ -1,14 +1,54 @@
 """Performance notes: what was learned, tied to gear and outings."""
 
 from django.db import models
+from django.urls import reverse
 
-from equipment.models import Arrangement, Pack, Radio, Recorded
+from equipment.models import Antenna, Arrangement, LivingManager, OwnedQuerySet, Pack, Radio, Recorded
 
 from .outings import Outing
 
 
+class NoteQuerySet(OwnedQuerySet):
+    """Performance notes."""
+
+    def mentioning(self, text):
+        """Every word of the text occurs in the title, the text, or the name of something that the note is tied to."""
+        rows = self
+        for word in text.split():
+            rows = rows.filter(
+                models.Q(title__icontains=word) | models.Q(text__icontains=word)
+                | models.Exists(Arrangement.objects.filter(
+                    models.Q(name__icontains=word) | models.Q(antenna__name__icontains=word),
+                    performance_notes=models.OuterRef("pk"),
+                ))
+                | models.Exists(Pack.objects.filter(name__icontains=word, performance_notes=models.OuterRef("pk")))
+                | models.Exists(Radio.objects.filter(name__icontains=word, performance_notes=models.OuterRef("pk")))
+                | models.Exists(Outing.objects.filter(
+                    models.Q(title__icontains=word) | models.Q(site__name__icontains=word),
+                    performance_notes=models.OuterRef("pk"),
+                ))
+            )
+        return rows
+
+    def about(self, thing):
+        """Notes tied to a piece of gear, an arrangement or an outing; for an antenna those of its arrangements."""
+        if isinstance(thing, Antenna):
+            ties = Note.arrangements.through.objects.filter(arrangement__antenna=thing)
+        else:
+            relation = getattr(Note, Note.TIES[type(thing)])
+            ties = relation.through.objects.filter(**{relation.field.m2m_reverse_field_name(): thing})
+        return self.filter(pk__in=ties.values("note"))
+
+    def withdrawn(self):
+        """Those that can be brought back, of `everything`."""
+        return self.filter(deleted_at__isnull=False).order_by("-deleted_at", "-id")
+
+
 class Note(Recorded):
-    """A note in Markdown, shown with the gear and the outings that it is tied to."""
+    """A note in Markdown, shown with the gear and the outings that it is tied to.
+
+    The history keeps its title and text; what it is tied to is as it stands.
+    """
 
     title = models.CharField(max_length=120)
     text = models.TextField(blank=True)
@@ -17,9 +57,17 @@ class Note(Recorded):
     radios = models.ManyToManyField(Radio, blank=True, related_name="performance_notes")
     outings = models.ManyToManyField(Outing, blank=True, related_name="performance_notes")
 
+    objects = LivingManager.from_queryset(NoteQuerySet)()
+    everything = NoteQuerySet.as_manager()
+
+    TIES = {Arrangement: "arrangements", Pack: "packs", Radio: "radios", Outing: "outings"}
+
     class Meta(Recorded.Meta):
         ordering = ["-changed_at", "-id"]
         constraints = [models.UniqueConstraint(fields=["owner", "uuid"], name="note_uuid")]
 
     def __str__(self):
         return self.title
+
+    def get_absolute_url(self):
+        return reverse("outings:note", args=[self.pk])

@@ -1,0 +1,279 @@
+"""The form that corrects many contacts at once: looked at before, done as one batch, taken back as one batch."""
+
+import datetime
+import hashlib
+import re
+import uuid
+from dataclasses import dataclass
+
+from django import forms
+from django.db import models, transaction
+
+from equipment.models import Arrangement
+from equipment.models.history import label
+from outings import dial
+from outings.models import Contact, Stint
+
+from .contacts import QSL_RCVD, QSL_SENT, CallField, DialField
+
+CHUNK = 1000
+SHOWN = 50
+SHIFT = re.compile(
+    r"([+\-−]?)\s*(?:(\d{1,5})|(\d{1,3}):([0-5]\d)|(\d{1,3})\s*h(?:\s*(\d{1,2})\s*(?:min|m)?)?|(\d{1,5})\s*min)",
+    re.ASCII,
+)
+
+
+def shift(typed):
+    """Minutes by which a clock is moved: `90`, `-1:30`, `+2 h`, `-45 min`. Raises ValidationError."""
+    match = SHIFT.fullmatch(" ".join(typed.split()).lower())
+    if not match:
+        raise forms.ValidationError("Give minutes, or hours and minutes: 90, -1:30, +2 h.")
+    sign, bare, hours, minutes, whole_hours, rest, named = match.groups()
+    total = int(bare or named or 0) + 60 * int(hours or whole_hours or 0) + int(minutes or rest or 0)
+    return -total if sign in ("-", "−") else total
+
+
+@dataclass(frozen=True)
+class Correction:
+    """One column of a contact before and after."""
+
+    column: str
+    label: str
+    before: object
+    after: object
+
+
+@dataclass(frozen=True)
+class Line:
+    """A contact in the preview, and its columns that change, stints as themselves."""
+
+    contact: Contact
+    columns: tuple
+
+
+@dataclass(frozen=True)
+class Preview:
+    """What the correction would do.
+
+    `count` contacts were chosen, `changing` of them change; of these `moving` go to another stint, `leaving` have none
+    afterwards though they had one, `new_day` get another UTC day. `stints` are corrected themselves, and `bystanders`
+    are contacts of these stints that were not chosen. `lines` are the first changes, `fingerprint` tells whether the
+    log is still the same when it is done.
+    """
+
+    count: int
+    changing: int
+    moving: int
+    leaving: int
+    new_day: int
+    stints: tuple
+    bystanders: int
+    lines: tuple
+    fingerprint: str
+
+
+class MendForm(forms.Form):
+    """Corrections of the chosen contacts; what is left empty stays as it is in each."""
+
+    FOLLOW, CORRECT = "follow", "correct"
+
+    shift = forms.CharField(
+        label="shift the clock by", required=False, max_length=20, help_text="minutes, or hours: 90, -1:30, +2 h")
+    tuned = DialField(dial.tuning, label="band or frequency", help_text="a band alone clears a frequency outside it")
+    way = DialField(dial.mode, label="mode", help_text="or submode")
+    power = DialField(dial.power_w, label="own power", help_text="in watts, or 500 mW")
+    station_call = CallField(label="own call used", required=False)
+    operator_call = CallField(label="operator", required=False)
+    arrangement = forms.ModelChoiceField(Arrangement.objects.none(), required=False, empty_label="as it is")
+    stints = forms.ChoiceField(
+        label="their stints", choices=[
+            (FOLLOW, "stay as they are; contacts that no longer fit go to the stint that fits, or to none"),
+            (CORRECT, "were wrong too: correct them likewise"),
+        ], initial=FOLLOW, widget=forms.RadioSelect)
+    qsl_sent = forms.ChoiceField(label="QSL sent", required=False, choices=[("", "as it is"), *QSL_SENT[1:]])
+    qsl_sent_on = forms.DateField(label="sent on", required=False)
+    qsl_rcvd = forms.ChoiceField(label="QSL received", required=False, choices=[("", "as it is"), *QSL_RCVD[1:]])
+    qsl_rcvd_on = forms.DateField(label="received on", required=False)
+
+    def __init__(self, *args, contacts, operator, **options):
+        super().__init__(*args, **options)
+        self.contacts, self.operator = contacts, operator
+        self.fields["arrangement"].queryset = Arrangement.objects.of(operator).select_related("antenna")
+        self.fields["arrangement"].label_from_instance = lambda a: f"{a.antenna}: {a}"
+        self.fields["shift"].widget.attrs["class"] = "short"
+
+    def clean_shift(self):
+        typed = self.cleaned_data["shift"]
+        return shift(typed) if typed else 0
+
+    def clean(self):
+        if not self.errors and not any(
+            value for name, value in self.cleaned_data.items() if name != "stints" and value not in (None, "")
+        ):
+            raise forms.ValidationError("Nothing to correct was given: fill in at least one of the fields.")
+
+    @property
+    def corrects_stints(self):
+        return self.cleaned_data["stints"] == self.CORRECT
+
+    def preview(self):
+        """Work out what saving would do, without doing it; a Preview."""
+        pks = self.chosen()
+        stints, outings = self.corrected_stints(pks), {}
+        changing = moving = leaving = new_day = 0
+        lines, seal = [], hashlib.sha256()
+        for contacts in self.chunks(pks):
+            for contact in contacts:
+                seal.update(f"{contact.pk}.{contact.revision}|".encode())
+                before, had = {column: getattr(contact, column) for column in Contact.tracked()}, contact.stint
+                self.correct(contact, stints, outings)
+                columns = tuple(
+                    (column, value, getattr(contact, column)) for column, value in before.items()
+                    if value != getattr(contact, column)
+                )
+                if not columns:
+                    continue
+                changing += 1
+                changed = {column: (was, now) for column, was, now in columns}
+                if "stint_id" in changed:
+                    moving += changed["stint_id"][1] is not None
+                    leaving += changed["stint_id"][1] is None
+                if "started_at" in changed:
+                    new_day += changed["started_at"][0].date() != changed["started_at"][1].date()
+                if len(lines) < SHOWN:
+                    lines.append(Line(contact, tuple(
+                        Correction(
+                            column, label(Contact, column), *((had, contact.stint) if column == "stint_id" else pair)
+                        ) for column, *pair in columns
+                    )))
+        for stint in stints.values():
+            seal.update(f"s{stint.pk}.{stint.revision}|".encode())
+        bystanders = Contact.objects.filter(stint__in=list(stints)).count() - sum(
+            Contact.objects.filter(pk__in=part, stint__in=list(stints)).count() for part in parts(pks)
+        ) if stints else 0
+        return Preview(
+            len(pks), changing, moving, leaving, new_day, tuple(stints.values()), bystanders, tuple(lines),
+            seal.hexdigest(),
+        )
+
+    def keep(self, actor):
+        """Do it, as one batch; returns the batch's UUID, None if nothing changed."""
+        batch, written = uuid.uuid4(), 0
+        with transaction.atomic():
+            pks = self.chosen()
+            stints, outings = self.corrected_stints(pks), {}
+            for stint in stints.values():
+                for pause in self.shifted_pauses(stint):
+                    written += pause.keep(actor, cause="mend", batch=batch) is not None
+                written += stint.keep(actor, cause="mend", batch=batch) is not None
+            for contacts in self.chunks(pks):
+                for contact in contacts:
+                    self.correct(contact, stints, outings)
+                written += len(Contact.keep_all(contacts, actor, cause="mend", batch=batch))
+        return batch if written else None
+
+    def chosen(self):
+        """The primary keys of the chosen contacts in the order of time, as they stand before anything is changed."""
+        return list(self.contacts.order_by("started_at", "pk").values_list("pk", flat=True))
+
+    def chunks(self, pks):
+        """The chosen contacts in lists, with what is needed to find their stints."""
+        for part in parts(pks):
+            rows = Contact.objects.select_related("outing__site", "stint").in_bulk(part)
+            yield [rows[pk] for pk in part if pk in rows]
+
+    def corrected_stints(self, pks):
+        """The stints that are corrected along with their contacts, not yet saved: {primary key: stint}."""
+        given = self.cleaned_data
+        if not self.corrects_stints or not (
+            given["shift"] or given["tuned"] or given["way"] or given["power"] is not None or given["arrangement"]
+        ):
+            return {}
+        found = {}
+        for part in parts(pks):
+            for stint in Stint.objects.filter(contacts__in=part).distinct():
+                found[stint.pk] = stint
+        for stint in found.values():
+            stint.started_at += datetime.timedelta(minutes=given["shift"])
+            if stint.ended_at:
+                stint.ended_at += datetime.timedelta(minutes=given["shift"])
+            self.retune(stint)
+            if given["arrangement"]:
+                stint.arrangement = given["arrangement"]
+        return found
+
+    def shifted_pauses(self, stint):
+        """The pauses of a stint that moves, moved with it."""
+        by = datetime.timedelta(minutes=self.cleaned_data["shift"])
+        pauses = list(stint.pauses.all()) if by else []
+        for pause in pauses:
+            pause.started_at += by
+            if pause.ended_at:
+                pause.ended_at += by
+        return pauses
+
+    def retune(self, row):
+        """Set band, frequency, mode and power of a contact or a stint."""
+        given = self.cleaned_data
+        if given["tuned"]:
+            if given["tuned"].frequency_hz is not None or row.band != given["tuned"].band:
+                row.frequency_hz = given["tuned"].frequency_hz
+            row.band = given["tuned"].band
+        if given["way"]:
+            row.mode, row.submode = given["way"]
+        if given["power"] is not None:
+            row.power_w = given["power"]
+
+    def correct(self, contact, stints, outings):
+        """Set what was given in one contact, not yet saved.
+
+        `stints` are those that are corrected themselves; `outings` remembers the stints of each outing.
+        """
+        given = self.cleaned_data
+        if given["shift"]:
+            by = datetime.timedelta(minutes=given["shift"])
+            contact.started_at += by
+            if contact.ended_at:
+                contact.ended_at += by
+        self.retune(contact)
+        for column in ("station_call", "operator_call", "qsl_sent", "qsl_sent_on", "qsl_rcvd", "qsl_rcvd_on"):
+            if given[column]:
+                setattr(contact, column, given[column])
+        if contact.stint_id in stints:
+            contact.stint = stints[contact.stint_id]
+            return
+        if given["shift"] or given["tuned"] or given["way"] or given["arrangement"]:
+            self.find_stint(contact, stints, outings)
+
+    def find_stint(self, contact, stints, outings):
+        """Keep the stint that still fits; else take the one of the outing that does, or none."""
+        wanted = self.cleaned_data["arrangement"]
+
+        def fits(stint):
+            return stint.covers(contact) and stint.suits(contact) and (
+                wanted is None or stint.arrangement_id == wanted.pk
+            )
+
+        if contact.stint is not None and fits(contact.stint):
+            return
+        if contact.outing_id not in outings:
+            outings[contact.outing_id] = [stints.get(s.pk, s) for s in Stint.objects.filter(outing=contact.outing_id)]
+        if contact.stint is None and wanted is None and not self.cleaned_data["shift"]:
+            return
+        fitting = [stint for stint in outings[contact.outing_id] if fits(stint)]
+        contact.stint = max(fitting, key=lambda stint: (stint.started_at, stint.pk)) if fitting else None
+
+
+def parts(pks):
+    """Primary keys in pieces that fit into one query."""
+    return (pks[start:start + CHUNK] for start in range(0, len(pks), CHUNK))
+
+
+def chosen_contacts(operator, pks):
+    """Contacts of an operator that were ticked one by one."""
+    numbers = [int(pk) for pk in pks if re.fullmatch(r"[0-9]{1,18}", pk)]
+    found = models.Q(pk__in=[])
+    for part in parts(numbers):
+        found |= models.Q(pk__in=part)
+    return Contact.objects.of(operator).filter(found)
