@@ -27,6 +27,7 @@ from . import gear, scenario
 
 CAUSE = "demo"
 NAMESPACE = uuid.UUID("6f2f3a52-7d0e-5b0b-9c53-5e0f4b8f2d11")  # so that loading it again makes the same rows
+BATCH = uuid.uuid5(NAMESPACE, "load")  # the history shows it as one line
 
 
 class DemoError(Exception):
@@ -80,7 +81,7 @@ class Loading:
 
     def kept(self, row):
         row.uuid = self.identity()
-        row.keep(self.operator, cause=CAUSE)
+        row.keep(self.operator, cause=CAUSE, batch=BATCH)
         return self.made(row)
 
     def create(self, model, **fields):
@@ -133,7 +134,7 @@ class Loading:
             )
             for reading in readings
         ]
-        PackReading.keep_all(rows, self.operator, cause=CAUSE)
+        PackReading.keep_all(rows, self.operator, cause=CAUSE, batch=BATCH)
         for row in rows:
             self.made(row)
 
@@ -156,7 +157,7 @@ class Loading:
             self.contact(outing, row, stint, contact)
             for row, stint in zip(stints, drawn.stints, strict=True) for contact in stint.contacts
         ]
-        Contact.keep_all(contacts, self.operator, cause=CAUSE)
+        Contact.keep_all(contacts, self.operator, cause=CAUSE, batch=BATCH)
         for row in contacts:
             self.made(row)
         return outing
@@ -173,7 +174,7 @@ class Loading:
                 owner=self.operator, uuid=self.identity(), outing=outing, text=text, section=section,
                 position=position, ticked_at=ticked,
             ))
-        ChecklistLine.keep_all(rows, self.operator, cause=CAUSE)
+        ChecklistLine.keep_all(rows, self.operator, cause=CAUSE, batch=BATCH)
         for row in rows:
             self.made(row)
 
@@ -190,7 +191,7 @@ class Loading:
         if drawn.pause:
             begin, end = drawn.pause
             self.kept(Pause(owner=self.operator, stint=stint, started_at=begin, ended_at=end))
-            stint.keep(self.operator, cause=CAUSE)  # counts its hours again, without the pause
+            stint.keep(self.operator, cause=CAUSE, batch=BATCH)  # counts its hours again, without the pause
         return stint
 
     def contact(self, outing, stint, drawn, contact):

@@ -85,6 +85,7 @@ def test_pictures_fit_and_follow_the_window_and_the_theme(signed_in_page):
             assert overflow_px(page) <= 0, f"{theme}, {size['width']} px"
     assert len(colours) == 3
     page.emulate_media(media="print")
+    assert all_fit(page)
     dot = page.locator("[data-picture=rates] [aria-label=dot]").first
     assert dot.evaluate("e => getComputedStyle(e).fill") == "rgb(0, 0, 0)"
 
