@@ -59,6 +59,11 @@ class Ending:
     def until_dusk_h(self):
         return self._hours(self.next_dusk) if self.height.elevation_deg > sun.CIVIL_DEG else None
 
+    @property
+    def since_sunset_h(self):
+        """Hours since the last sunset, where there was one within a day."""
+        return None if self.last_sunset is None else -self._hours(self.last_sunset)
+
     def _hours(self, at):
         return None if at is None else (at - self.height.at).total_seconds() / 3600
 

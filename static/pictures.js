@@ -218,14 +218,14 @@ function drawLight(data, width) {
   // words beside each other would run together: each goes one line further down than the last one that it would touch
   const lines = [];
   for (const mark of marks.sort((a, b) => a.at - b.at)) {
-    const x = ((mark.at - points[0].at) / (points.at(-1).at - points[0].at)) * (width - 4.5 * size);
+    const x = ((mark.at - points[0].at) / (points.at(-1).at - points[0].at)) * (width - 5.5 * size);
     mark.line = lines.findIndex((end) => end < x);
     if (mark.line < 0) mark.line = lines.push(0) - 1;
     lines[mark.line] = x + textWidth(mark.label) + 10;
   }
   return Plot.plot({
     width,
-    height: 20 * size + lines.length * 1.3 * size, marginLeft: 3.5 * size, marginRight: size, marginTop: (2.2 + lines.length * 1.3 + 1.4) * size, marginBottom: 3.4 * size,
+    height: 20 * size + lines.length * 1.3 * size, marginLeft: 3.5 * size, marginRight: 2 * size, marginTop: (2.2 + lines.length * 1.3 + 1.4) * size, marginBottom: 3.4 * size,
     x: { type: "utc", domain: [points[0].at, points.at(-1).at] },
     y: { domain: [low, high] },
     marks: [

@@ -141,7 +141,7 @@ class BaseStandingFormSet(forms.BaseModelFormSet):
 
     def __init__(self, *args, operator, **kwargs):
         self.operator = operator
-        super().__init__(*args, queryset=StandingLine.objects.of(operator), **kwargs)
+        super().__init__(*args, queryset=StandingLine.objects.of(operator).in_order(), **kwargs)
 
     def _construct_form(self, i, **kwargs):
         form = super()._construct_form(i, **kwargs)

@@ -17,6 +17,9 @@ class NumberField(forms.FloatField):
         super().__init__(**options)
         self.widget.attrs.update({"inputmode": "decimal", "autocomplete": "off", "class": "short"})
 
+    def prepare_value(self, value):
+        return f"{value:.12g}" if isinstance(value, float) else value
+
     def to_python(self, value):
         return super().to_python(value.replace(",", ".") if isinstance(value, str) else value)
 
@@ -45,7 +48,7 @@ class DayField(forms.DateField):
     """A date, with the browser's calendar where it has one."""
 
     def __init__(self, **options):
-        options.setdefault("widget", forms.DateInput(format="%Y-%m-%d", attrs={"type": "date", "class": "short"}))
+        options.setdefault("widget", forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"}))
         options.setdefault("input_formats", ["%Y-%m-%d"])
         options.setdefault("error_messages", {"invalid": "Type the date as year-month-day: 2026-06-21."})
         super().__init__(**options)

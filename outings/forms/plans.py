@@ -34,8 +34,8 @@ class OutingForm(forms.ModelForm):
     )
     date = DayField(label="Date")
     start_time = TimeOfDayField(label="From")
-    end_time = TimeOfDayField(label="Until", help_text="Earlier than the start means on the next day.")
-    end_date = DayField(label="Last date", required=False, help_text="Only for more than a day.")
+    end_time = TimeOfDayField(label="Until")
+    end_date = DayField(label="Last date", required=False)
     start_which = forms.ChoiceField(label="The start comes twice; meant is", choices=WHICH, required=False)
     end_which = forms.ChoiceField(label="The end comes twice; meant is", choices=WHICH, required=False)
     announced = LocalMomentField(label="Announced to others at", required=False)
@@ -50,7 +50,7 @@ class OutingForm(forms.ModelForm):
     goal_contacts = WholeField(label="Goal in contacts", required=False, min_value=1, max_value=100_000)
     solar_flux = NumberField(label="Solar flux", required=False, min_value=0, max_value=1000)
     a_index = NumberField(label="A index", required=False, min_value=0, max_value=500)
-    k_index = NumberField(label="K index", required=False, min_value=0, max_value=9, help_text="From 0 to 9.")
+    k_index = NumberField(label="K index, 0 to 9", required=False, min_value=0, max_value=9)
 
     class Meta:
         model = Outing
@@ -100,6 +100,13 @@ class OutingForm(forms.ModelForm):
         if outing.announced_at:
             announced = here(outing.announced_at, zone)
             self.initial.update(announced=announced, announced_which=which_of(outing.announced_at, announced, zone))
+
+    @property
+    def band_boxes(self):
+        """The boxes of the usual bands, those of the others, and whether one of the others is ticked."""
+        boxes = list(self["bands"])
+        usual, others = boxes[: len(USUAL_BANDS)], boxes[len(USUAL_BANDS):]
+        return {"usual": usual, "others": others, "open": any(box.data["selected"] for box in others)}
 
     @staticmethod
     def initial_from(outing):
@@ -208,11 +215,11 @@ def which_of(at, local, zone):
 
 
 def band_choices(chosen):
-    """The usual bands, the others folded below them; a band that was chosen stays choosable."""
+    """The usual bands, then the others; a band that was chosen stays choosable."""
     usual = [name for name in bands.NAMES if name in USUAL_BANDS]
     others = [name for name in bands.NAMES if name not in USUAL_BANDS]
     unknown = [name for name in chosen if name not in bands.NAMES]
-    return [("usual bands", [(n, n) for n in usual]), ("other bands", [(n, n) for n in (*others, *unknown)])]
+    return [(name, name) for name in (*usual, *others, *unknown)]
 
 
 class OutingSearchForm(forms.Form):

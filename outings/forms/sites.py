@@ -22,8 +22,8 @@ class SiteForm(MeasuredForm):
         widget=forms.TextInput(attrs={"class": "grid", "autocomplete": "off", "autocapitalize": "characters"}),
     )
     position_error_m = LengthField(
-        label="Coordinates good to", required=False, maximum=1_000_000,
-        help_text="How far off they may be. A phone says so itself.",
+        label="Accuracy of the coordinates", required=False, maximum=1_000_000,
+        help_text="How far off they may be; a phone says so.",
     )
     from_phone = forms.CharField(required=False, max_length=100, widget=forms.HiddenInput)
     references = ReferencesField(required=False, help_text="Several where areas overlap.")

@@ -157,6 +157,15 @@ class OutingPicture(models.Model):
             transaction.on_commit(lambda: self.picture.storage.delete(self.picture.name))
 
 
+class StandingLineQuerySet(OwnedQuerySet):
+    """Lines that checklists begin with."""
+
+    def in_order(self):
+        """As the day goes: before leaving home, to pack, on arrival, before leaving the site."""
+        turns = [models.When(section=value, then=turn) for turn, value in enumerate(StandingLine.Section.values)]
+        return self.order_by(models.Case(*turns, output_field=models.IntegerField()), "position", "id")
+
+
 class StandingLine(Owned):
     """A line that every new checklist begins with."""
 
@@ -169,6 +178,8 @@ class StandingLine(Owned):
     text = models.CharField(max_length=160)
     section = models.CharField(max_length=8, choices=Section, default=Section.PACK)
     position = models.PositiveSmallIntegerField(default=0)
+
+    objects = StandingLineQuerySet.as_manager()
 
     class Meta:
         ordering = ["section", "position", "id"]

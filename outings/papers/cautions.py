@@ -34,7 +34,7 @@ CAUTIONS = (
     ),
     (
         "Rules",
-        "The licence, the frequency limits, the rules of the place and the word of its warden come before this paper. "
-        "It is a reminder, not advice for your case.",
+        "The licence, the frequency limits, the rules of the place and the word of its warden come before anything "
+        "said here, which is a reminder and not advice for your case.",
     ),
 )

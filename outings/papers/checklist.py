@@ -82,8 +82,9 @@ def render(checklist, paper):
     story = [*_head(checklist, room_pt), *_light(checklist, room_pt), *_kit(checklist, room_pt)]
     for section in checklist.sections:
         story += _section(section, room_pt)
-    for title, text in checklist.site_texts:
-        story += [*sheets.heading(title), Text(text)]
+    if checklist.site_texts:
+        rows = [[Text(title, sheets.LABEL), Text(text)] for title, text in checklist.site_texts]
+        story += [*sheets.heading("On the spot"), sheets.table(rows, [32 * mm, room_pt - 32 * mm])]
     if checklist.cautions:
         story += sheets.heading("Cautions")
         for title, text in checklist.cautions:
@@ -98,7 +99,7 @@ def render(checklist, paper):
 
 
 def _head(checklist, room_pt):
-    code_pt = 31 * mm
+    code_pt = 28 * mm
     address = Text(checklist.address, sheets.SOFT)
     top = Table(
         [[[Text(checklist.title, sheets.TITLE, after_pt=4), address], sheets.QrCode(checklist.address, code_pt)]],

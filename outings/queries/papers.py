@@ -28,13 +28,13 @@ def checklist_paper(plan, lines, operator, address, log_pages=1):
         kit_weight=weight_text(plan.kit, operator) if plan.kit else "",
         bands=tuple(band_lines(plan.kit, operator)),
         sections=tuple(
-            checklist.Section(section.title, tuple(
+            checklist.Section(section.title.capitalize(), tuple(
                 checklist.Line(line.text, line.quantity, "", line.ticked_at is not None) for line in section.lines
             ))
             for section in lines.sections
         ),
         site_texts=tuple(
-            (str(Site._meta.get_field(name).verbose_name).capitalize(), getattr(site, name))
+            (str(Site._meta.get_field(name).verbose_name), getattr(site, name))
             for name in SITE_TEXTS if getattr(site, name).strip()
         ),
         cautions=cautions.CAUTIONS,

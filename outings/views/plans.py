@@ -22,7 +22,7 @@ LISTS = ("upcoming", "past", "deleted")
 @vary_on_headers("HX-Request")
 def outing_list(request):
     """Outings ahead, past or deleted, searched."""
-    form = OutingSearchForm(request.GET)
+    form = OutingSearchForm(request.GET, label_suffix="")
     form.full_clean()
     which = request.GET.get("show") if request.GET.get("show") in LISTS else "upcoming"
     outings = plan_queries.outing_list(

@@ -19,7 +19,7 @@ A_PAGE = 50
 @vary_on_headers("HX-Request")
 def site_list(request):
     """Sites in use or retired, searched and sorted."""
-    form = SiteSearchForm(request.GET)
+    form = SiteSearchForm(request.GET, label_suffix="")
     form.full_clean()
     chosen = form.cleaned_data
     order = chosen.get("order") or "name"
