@@ -108,9 +108,8 @@ class MendForm(forms.Form):
         return shift(typed) if typed else 0
 
     def clean(self):
-        if not self.errors and not any(
-            value for name, value in self.cleaned_data.items() if name != "stints" and value not in (None, "")
-        ):
+        given = {name: value for name, value in self.cleaned_data.items() if name != "stints"}
+        if not self.errors and not given.pop("shift") and all(value in (None, "") for value in given.values()):
             raise forms.ValidationError("Nothing to correct was given: fill in at least one of the fields.")
 
     @property
