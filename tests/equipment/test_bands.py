@@ -3,6 +3,7 @@
 import pytest
 
 from equipment import bands
+from outings.adif import tables
 
 
 @pytest.mark.parametrize(
@@ -24,3 +25,13 @@ def test_bands_are_apart_and_go_from_long_waves_to_short():
 
 def test_bands_sort_by_their_place_not_by_their_letters():
     assert sorted(["2m", "20m", "40m", "odd"], key=bands.position) == ["40m", "20m", "2m", "odd"]
+
+
+def test_the_bands_are_those_of_the_standard_that_the_log_reads_by():
+    assert [(band.name, band.lower_hz, band.upper_hz) for band in bands.BANDS] == [
+        (band.name, band.lower_hz, band.upper_hz) for band in tables.BANDS
+    ]
+
+
+def test_every_mode_to_choose_from_is_a_mode_or_submode_of_the_standard():
+    assert set(bands.MODES) <= {*tables.MODES, *tables.MODE_OF_SUBMODE}

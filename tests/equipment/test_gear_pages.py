@@ -8,6 +8,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from equipment.models import Accessory, Antenna, Arrangement, Feedline, Item, Pack, Radio
+from outings.models import Note
 from tests import making
 
 pytestmark = pytest.mark.django_db
@@ -153,7 +154,7 @@ def test_an_antenna_with_many_arrangements_takes_as_many_queries_as_with_one(cli
     for number in range(10):
         making.an_arrangement(antenna, f"way {number}", bands=["20m", "40m"])
     client = client_of(antenna.owner)
-    with django_assert_num_queries(7):  # session, operator, item, antenna, kits, arrangements, band settings
+    with django_assert_num_queries(8):  # session, operator, item, antenna, arrangements, band settings, notes, kits
         client.get(f"/gear/{antenna.pk}/")
 
 
@@ -349,6 +350,16 @@ def test_a_reference_that_comes_in_the_very_moment_still_refuses_the_deletion(cl
     assert Radio.objects.exists()
 
 
+@pytest.mark.parametrize("make", [making.a_radio, making.a_pack, making.an_antenna, making.an_arrangement])
+def test_notes_about_a_piece_are_on_its_page(client_of, make):
+    row = make()
+    note = Note(owner=row.owner, title="Quiet at dusk")
+    note.keep(row.owner)
+    tied = making.an_arrangement(row) if isinstance(row, Antenna) else row
+    getattr(note, Note.TIES[type(tied)]).add(tied)
+    assert "Quiet at dusk" in client_of(row.owner).get(row.get_absolute_url()).content.decode()
+
+
 # --- arrangements -----------------------------------------------------------------------------------------------------
 
 
@@ -356,7 +367,10 @@ def a_typed_arrangement(**fields):
     return {
         "name": "wire over the branch", "element_length_m": "12,5", "feedpoint_height_m": "4 ft", "azimuth_deg": "360",
         "orientation": "sloping", "radials": "4", "radial_length_m": "5", "transformer": "49:1", "coil": "air",
-        **making.typed_rows({"band": "40m", "tap": "7"}, {"band": "20m", "element_length_m": "10.1", "tuner": "on"}), **fields,
+        **making.typed_rows(
+            {"band": "40m", "tap": "7"}, {"band": "20m", "element_length_m": "10.1", "tuner": "on"}
+        ),
+        **fields,
     }
 
 

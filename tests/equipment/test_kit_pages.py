@@ -30,7 +30,9 @@ def test_a_kit_is_kept_and_the_antenna_of_its_arrangement_goes_along(client_of):
     wire = making.an_arrangement(making.an_antenna(owner))
     client_of(owner).post("/gear/kits/new/", {
         "name": "Shore kit", "arrangements": [wire.pk], "notes": "bag",
-        **making.typed_rows({"item": pack.pk, "quantity": "2"}, {"item": radio.pk, "quantity": ""}, {"item": "", "quantity": "1"}),
+        **making.typed_rows(
+            {"item": pack.pk, "quantity": "2"}, {"item": radio.pk, "quantity": ""}, {"item": "", "quantity": "1"}
+        ),
     })
     kit = Kit.objects.get()
     assert (kit.owner, kit.name, kit.notes, list(kit.arrangements.all())) == (owner, "Shore kit", "bag", [wire])
@@ -124,7 +126,8 @@ def test_a_kit_that_cannot_be_is_refused_and_keeps_what_was_typed(client_of, fie
 def test_an_item_stands_once_in_a_kit(client_of):
     owner = making.an_operator()
     radio, _ = a_typed_kit(owner)
-    data = {"name": "Kit", **making.typed_rows({"item": radio.pk, "quantity": "1"}, {"item": radio.pk, "quantity": "2"})}
+    twice = making.typed_rows({"item": radio.pk, "quantity": "1"}, {"item": radio.pk, "quantity": "2"})
+    data = {"name": "Kit", **twice}
     answer = client_of(owner).post("/gear/kits/new/", data)
     assert answer.status_code == 422
     assert "Little radio stands here twice" in answer.content.decode()
