@@ -3,10 +3,12 @@
 from django.urls import include, path
 
 from .views import accounts
-from .views.start import start
+from .views.start import demo_load, demo_remove, start
 
 urlpatterns = [
     path("", start, name="start"),
+    path("demo/", demo_load, name="demo_load"),
+    path("demo/remove/", demo_remove, name="demo_remove"),
     path("setup/", accounts.set_up, name="setup"),
     path("join/<str:code>/", accounts.join, name="join"),
     path("login/", accounts.log_in, name="login"),
