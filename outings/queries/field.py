@@ -4,6 +4,7 @@ import datetime
 
 from equipment.models import Arrangement, Kit, Pack, Radio
 from outings import sun
+from outings.adif import tables
 from outings.models import Contact, Outing, Site
 
 EARLIER_CALLS = 20_000  # newest earlier contacts, one a call
@@ -40,6 +41,8 @@ def on_board(outing, now):
         "light": light(outing.site, outing.window_start),
         "same_day": same_day(outing),
         "earlier": earlier(outing),
+        "phone_modes": sorted(tables.PHONE_MODES),
+        "band_edges": [[band.name, band.lower_hz, band.upper_hz] for band in tables.BANDS],
     }
 
 

@@ -1,0 +1,76 @@
+// A copy of the outing as a standard ADIF file (ADI, version 3.1.7), made on the phone itself without any server.
+//
+// ADI is ASCII: letters beyond it are written as their nearest ASCII, and the whole contact as it was typed goes along
+// in an application field of ours, so that the laptop loses nothing when it reads the copy.
+
+const NEAREST = {
+  ß: "ss", æ: "ae", Æ: "AE", ø: "o", Ø: "O", đ: "d", Đ: "D", ł: "l", Ł: "L", þ: "th", Þ: "Th", ð: "d", œ: "oe", Œ: "OE",
+  "–": "-", "—": "-", "’": "'", "‘": "'", "“": '"', "”": '"', "…": "...", Ω: "Ohm", "€": "EUR",
+};
+
+export function ascii(text) {
+  return [...text.normalize("NFKD")].map((letter) => {
+    if (/[\u0300-\u036f]/u.test(letter)) return "";
+    if (letter >= " " && letter <= "~") return letter;
+    return NEAREST[letter] ?? "?";
+  }).join("");
+}
+
+function field(name, value) {
+  if (value === null || value === undefined || value === "") return "";
+  const text = ascii(String(value).replace(/\s+/gu, " ").trim());
+  return text ? `<${name}:${text.length}>${text} ` : "";
+}
+
+function application(name, text) {
+  return `<APP_STATIONLOG_${name}:${text.length}:S>${text} `;
+}
+
+// JSON with every letter beyond ASCII as an escape.
+function plainJson(value) {
+  return JSON.stringify(value).replace(/[^ -~]/gu, (letter) => letter.split("").map(
+    (unit) => `\\u${unit.charCodeAt(0).toString(16).padStart(4, "0")}`).join(""));
+}
+
+function megahertz(hertz) {
+  return hertz ? String(Number((hertz / 1e6).toFixed(9))) : "";
+}
+
+// One contact as a record; `names` gives the names of the gear by kind and key.
+export function record(contact, day, names) {
+  const stint = day.stints.find((one) => one.uuid === contact.stint);
+  const time = contact.started_at.replace(/[-:TZ]/gu, "");
+  const [ours] = day.outing.references ?? [];
+  return [
+    field("CALL", contact.call.replaceAll("?", "")), field("QSO_DATE", time.slice(0, 8)),
+    field("TIME_ON", time.slice(8, contact.seconds_known === false ? 12 : 14)),
+    field("BAND", contact.band), field("FREQ", megahertz(contact.frequency_hz)), field("MODE", contact.mode),
+    field("SUBMODE", contact.submode), field("RST_SENT", contact.rst_sent), field("RST_RCVD", contact.rst_rcvd),
+    field("STATION_CALLSIGN", contact.station_call || day.outing.station_call), field("OPERATOR", contact.operator_call),
+    field("TX_PWR", contact.power_w ?? stint?.power_w), field("GRIDSQUARE", (contact.their_grid ?? "").slice(0, 8)),
+    field("SIG", contact.their_programme), field("SIG_INFO", contact.their_reference), field("NAME", contact.name),
+    field("QTH", contact.qth), field("COMMENT", contact.comment), field("STX", contact.serial_sent),
+    field("SRX", contact.serial_rcvd), field("STX_STRING", contact.exchange_sent), field("SRX_STRING", contact.exchange_rcvd),
+    field("MY_GRIDSQUARE", (day.outing.site.grid ?? "").slice(0, 8)), field("MY_SIG", ours?.programme),
+    field("MY_SIG_INFO", ours?.reference), field("MY_RIG", names.radio(stint?.radio)),
+    field("MY_ANTENNA", names.arrangement(stint?.arrangement)), application("UUID", contact.uuid),
+    contact.revision ? application("REVISION", String(contact.revision)) : "",
+    contact.pending ? application("DOUBTFUL", "Y") : "", application("TYPED", plainJson(contact)), "<EOR>",
+  ].join("");
+}
+
+// The whole file as text; `version` and `madeAt` (a Date) go into its header.
+export function file(day, names, madeAt, version) {
+  const stamp = madeAt.toISOString().replace(/[-:T]/gu, "").slice(0, 14);
+  const head = [
+    " A copy made on the phone.", field("ADIF_VER", "3.1.7"), field("CREATED_TIMESTAMP", `${stamp.slice(0, 8)} ${stamp.slice(8)}`),
+    field("PROGRAMID", "stationlog"), field("PROGRAMVERSION", version), "<EOH>",
+  ].join("\r\n");
+  return `${head}\r\n${day.contacts.map((contact) => record(contact, day, names)).join("\r\n")}\r\n`;
+}
+
+// A file name that every system takes: Q1ABC-P_2026-05-01_copy.adi.
+export function fileName(day, madeAt) {
+  const call = (day.outing.station_call || "log").replaceAll("/", "-").replace(/[^A-Z0-9-]/giu, "");
+  return `${call}_${(day.outing.window_start ?? madeAt.toISOString()).slice(0, 10)}_copy.adi`;
+}

@@ -1,0 +1,299 @@
+// What the phone keeps: outings taken along, and every entry that was typed, in two stores that do not fail together.
+//
+// An entry is written to a journal (localStorage, at once) and to IndexedDB (durably); it counts as saved when IndexedDB
+// has said so. After the phone was suspended an IndexedDB connection may be dead and never answer: a write that has not
+// completed in two seconds is tried once more on a new connection, and then the page says so. At start both stores are
+// compared, and what one of them lost comes back from the other.
+
+import {openDB} from "../vendor/idb-8.0.4.js";
+
+export const DATABASE = "stationlog-field";
+export const SCHEMA = 2;
+export const PATIENCE_MS = 2000;
+const JOURNAL = "stationlog-field/entry/";
+const WAITING = "stationlog-field/waiting";
+const PHONE = "stationlog-field/phone";
+
+export class NotKept extends Error {}
+
+// A random UUID (version 4), also where there is no secure context and crypto.randomUUID is missing.
+export function uuid() {
+  if (crypto.randomUUID) return crypto.randomUUID();
+  const bytes = crypto.getRandomValues(new Uint8Array(16));
+  bytes[6] = (bytes[6] & 0x0f) | 0x40;
+  bytes[8] = (bytes[8] & 0x3f) | 0x80;
+  const hex = [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
+  return `${hex.slice(0, 8)}-${hex.slice(8, 12)}-${hex.slice(12, 16)}-${hex.slice(16, 20)}-${hex.slice(20)}`;
+}
+
+// UTC as the server reads it; whole seconds unless asked for more.
+export function utc(date, {fraction = false} = {}) {
+  const text = date.toISOString();
+  return fraction ? text : `${text.slice(0, 19)}Z`;
+}
+
+function within(promise, milliseconds) {
+  let timer;
+  const late = new Promise((_, reject) => {
+    timer = setTimeout(() => reject(new NotKept("The phone's store does not answer.")), milliseconds);
+  });
+  return Promise.race([promise, late]).finally(() => clearTimeout(timer));
+}
+
+// Stores: boards (key: uuid of the outing), entries (key: id), rows (key: subject), facts (key: name).
+// Version 1 kept entries without `status`; they are all waiting.
+function upgrade(db, from, _to, transaction) {
+  if (from < 1) {
+    db.createObjectStore("boards", {keyPath: "uuid"});
+    db.createObjectStore("entries", {keyPath: "id"}).createIndex("outing", "outing");
+    db.createObjectStore("rows", {keyPath: "subject"});
+    db.createObjectStore("facts", {keyPath: "name"});
+  }
+  if (from < 2) {
+    const entries = transaction.objectStore("entries");
+    entries.createIndex("status", "status");
+    if (from === 1) {
+      entries.openCursor().then(async function mend(cursor) {
+        while (cursor) {
+          if (!cursor.value.status) await cursor.update({...cursor.value, status: "waiting"});
+          cursor = await cursor.continue();
+        }
+      });
+    }
+  }
+}
+
+export class Keep {
+  constructor({name = DATABASE, storage = globalThis.localStorage, patience = PATIENCE_MS} = {}) {
+    this.name = name;
+    this.storage = storage;
+    this.patience = patience;
+    this.connection = null;
+    this.made = 0;
+    this.troubles = new Set();
+  }
+
+  // Call `tell(words)` whenever the store does not do as it should.
+  onTrouble(tell) { this.troubles.add(tell); }
+
+  trouble(words) { for (const tell of this.troubles) tell(words); }
+
+  async open() {
+    this.connection = await within(openDB(this.name, SCHEMA, {
+      upgrade,
+      blocking: () => { this.connection?.close(); this.connection = null; },
+      terminated: () => { this.connection = null; },
+    }), this.patience * 2);
+    return this.connection;
+  }
+
+  // Run `work(db)`; once more on a new connection when the first does not answer in time.
+  async run(work) {
+    for (const attempt of [1, 2]) {
+      try {
+        const db = this.connection ?? await this.open();
+        return await within(work(db), this.patience);
+      } catch (problem) {
+        if (attempt === 2 || problem?.name === "QuotaExceededError" || problem?.name === "ConstraintError") {
+          const full = problem?.name === "QuotaExceededError";
+          this.trouble(full ? "This phone is full: free some space. What was typed is in the journal."
+            : "This phone's store does not answer. Save a copy now, then close and open the page again.");
+          throw problem;
+        }
+        this.connection?.close();
+        this.connection = null;
+      }
+    }
+    return undefined;
+  }
+
+  // This phone's own UUID, made once.
+  async phone() {
+    const kept = await this.fact("phone");
+    if (kept) return kept;
+    let mine = null;
+    try { mine = this.storage?.getItem(PHONE); } catch { /* a store that is switched off */ }
+    mine ??= uuid();
+    try { this.storage?.setItem(PHONE, mine); } catch { /* the other store keeps it */ }
+    await this.setFact("phone", mine);
+    return mine;
+  }
+
+  async fact(name) { return (await this.run((db) => db.get("facts", name)))?.value; }
+
+  async setFact(name, value) { await this.run((db) => db.put("facts", {name, value})); }
+
+  async board(outing) { return (await this.run((db) => db.get("boards", outing)))?.board; }
+
+  async boards() { return (await this.run((db) => db.getAll("boards"))).map((kept) => kept.board); }
+
+  async keepBoard(board) { await this.run((db) => db.put("boards", {uuid: board.outing.uuid, board})); }
+
+  async dropBoard(outing) { await this.run((db) => db.delete("boards", outing)); }
+
+  // Keep acts as entries, all or none, durably; resolves with them once IndexedDB has them. An act is
+  // {kind, action, subject, values, outing, base}; seq and base come from what this phone did to the row before.
+  async write(acts, now = new Date()) {
+    const entries = acts.map((act) => ({
+      id: uuid(), action: "put", status: "waiting", edited_at: utc(now, {fraction: true}), ...act,
+    }));
+    const sequence = () => this.run(async (db) => {
+      const transaction = db.transaction(["entries", "rows", "facts"], "readwrite", {durability: "strict"});
+      const rows = transaction.objectStore("rows");
+      const made = transaction.objectStore("facts");
+      let count = (await made.get("made"))?.value ?? 0;
+      for (const entry of entries) {
+        const row = (await rows.get(entry.subject)) ?? {subject: entry.subject, seq: 0, base: entry.base ?? 0};
+        row.seq += 1;
+        entry.seq = row.seq;
+        entry.base = Math.max(row.base, entry.base ?? 0);
+        count += 1;
+        entry.made = count;
+        rows.put(row);
+        transaction.objectStore("entries").put(entry);
+      }
+      made.put({name: "made", value: count});
+      await transaction.done;
+    });
+    for (const entry of entries) this.journal(entry);
+    await sequence();
+    for (const entry of entries) this.journal(entry); // now with seq, base and made
+    this.note();
+    return entries;
+  }
+
+  journal(entry) {
+    try {
+      this.storage?.setItem(JOURNAL + entry.id, JSON.stringify(entry));
+    } catch {
+      this.trouble("The journal is full; save a copy and hand in when you can.");
+    }
+  }
+
+  // Every journalled entry, by id.
+  journalled() {
+    const found = new Map();
+    try {
+      for (let index = 0; index < (this.storage?.length ?? 0); index += 1) {
+        const key = this.storage.key(index);
+        if (!key?.startsWith(JOURNAL)) continue;
+        try {
+          const entry = JSON.parse(this.storage.getItem(key));
+          if (entry?.id) found.set(entry.id, entry);
+        } catch { /* a torn record: the other store has it, or the count says that one is missing */ }
+      }
+    } catch { /* a store that is switched off */ }
+    return found;
+  }
+
+  // Remember how many entries wait, beside the entries themselves.
+  async note() {
+    const count = await this.waitingCount();
+    try { this.storage?.setItem(WAITING, String(count)); } catch { /* counted again at the next start */ }
+    return count;
+  }
+
+  async waitingCount() {
+    return this.run(async (db) => (await db.countFromIndex("entries", "status", "waiting"))
+      + await db.countFromIndex("entries", "status", "refused"));
+  }
+
+  // Compare both stores at start: entries that only the journal has come back; says how many, and how many are missing.
+  async reconcile() {
+    const journal = this.journalled();
+    const kept = await this.run((db) => db.getAll("entries"));
+    const known = new Set(kept.map((entry) => entry.id));
+    const lost = [...journal.values()].filter((entry) => !known.has(entry.id));
+    if (lost.length) {
+      await this.run(async (db) => {
+        const transaction = db.transaction(["entries", "rows", "facts"], "readwrite", {durability: "strict"});
+        const rows = transaction.objectStore("rows");
+        const facts = transaction.objectStore("facts");
+        let count = (await facts.get("made"))?.value ?? 0;
+        lost.sort((a, b) => (a.made ?? Infinity) - (b.made ?? Infinity) || (a.edited_at < b.edited_at ? -1 : 1));
+        for (const entry of lost) {
+          const row = (await rows.get(entry.subject)) ?? {subject: entry.subject, seq: 0, base: entry.base ?? 0};
+          entry.seq ??= row.seq + 1;
+          entry.base ??= row.base;
+          row.seq = Math.max(row.seq, entry.seq);
+          entry.made ??= count + 1;
+          count = Math.max(count, entry.made);
+          rows.put(row);
+          transaction.objectStore("entries").put({...entry, status: "waiting"});
+        }
+        facts.put({name: "made", value: count});
+        await transaction.done;
+      });
+    }
+    for (const entry of kept) {
+      if (entry.status !== "taken" && !journal.has(entry.id)) this.journal(entry);
+    }
+    let expected = 0;
+    try { expected = Number(this.storage?.getItem(WAITING) ?? 0); } catch { /* nothing to compare with */ }
+    const waiting = await this.note();
+    return {recovered: lost.length, missing: Math.max(0, expected - waiting), waiting};
+  }
+
+  // All entries of an outing in the order in which they were made.
+  async entries(outing) {
+    const found = await this.run((db) => db.getAllFromIndex("entries", "outing", outing));
+    return found.sort((a, b) => a.made - b.made);
+  }
+
+  // Entries that the server has not taken yet, in the order in which they were made.
+  async waiting(status = "waiting") {
+    const found = await this.run((db) => db.getAllFromIndex("entries", "status", status));
+    return found.sort((a, b) => a.made - b.made);
+  }
+
+  // Mark what the server answered: taken entries leave the journal, refused ones stay with the reason.
+  async answered(answers) {
+    const done = [];
+    await this.run(async (db) => {
+      const transaction = db.transaction(["entries", "rows"], "readwrite", {durability: "strict"});
+      const entries = transaction.objectStore("entries");
+      const rows = transaction.objectStore("rows");
+      for (const answer of answers) {
+        const entry = await entries.get(answer.id);
+        if (!entry) continue;
+        if (answer.outcome === "taken" || answer.outcome === "had") {
+          entry.status = "taken";
+          entry.reason = "";
+          done.push(entry.id);
+          const row = await rows.get(entry.subject);
+          if (row && answer.revision) rows.put({...row, base: Math.max(row.base, answer.revision)});
+        } else if (answer.outcome === "refused") {
+          entry.status = "refused";
+          entry.reason = answer.reason;
+        } else continue;
+        entries.put(entry);
+      }
+      await transaction.done;
+    });
+    for (const id of done) this.storage?.removeItem(JOURNAL + id);
+    await this.note();
+    return done.length;
+  }
+
+  // Put refused entries back in line, to be handed in once more.
+  async retryRefused() {
+    await this.run(async (db) => {
+      const transaction = db.transaction("entries", "readwrite", {durability: "strict"});
+      for (const entry of await transaction.store.index("status").getAll("refused")) {
+        transaction.store.put({...entry, status: "waiting", reason: ""});
+      }
+      await transaction.done;
+    });
+  }
+
+  // Forget taken entries of outings that ended long ago; what waits always stays.
+  async tidy(before) {
+    await this.run(async (db) => {
+      const transaction = db.transaction("entries", "readwrite");
+      for (const entry of await transaction.store.index("status").getAll("taken")) {
+        if (entry.edited_at < before) transaction.store.delete(entry.id);
+      }
+      await transaction.done;
+    });
+  }
+}
