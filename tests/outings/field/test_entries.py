@@ -20,7 +20,7 @@ def an_entry(**changes):
 
 
 def body(*some, **changes):
-    request = {"phone": str(uuid.uuid4()), "now": "2026-05-01T14:06:00Z", "entries": list(some)}
+    request = {"phone": "a7d5a8db-6b7a-4521-8cd6-b1db0d42ea40", "now": "2026-05-01T14:06:00Z", "entries": list(some)}
     return json.dumps({**request, **changes}).encode()
 
 
