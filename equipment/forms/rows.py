@@ -57,6 +57,12 @@ class Rows(Unchecked, forms.BaseInlineFormSet):
     def validate_unique(self):
         """Left to `clean`, whose words say what stands twice."""
 
+    def save(self, commit=True):
+        """Save the rows; two that change places are taken out first, since neither may come to stand twice."""
+        moved = [form.instance.pk for form in self.initial_forms if self.once in form.changed_data]
+        self.model.objects.filter(pk__in=moved).delete()
+        return super().save(commit)
+
 
 class FormWithRows(Unchecked, MeasuredForm):
     """A form that has rows below it and is checked, saved and grown together with them."""

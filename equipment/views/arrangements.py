@@ -7,6 +7,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from equipment.forms.gear import ArrangementForm
 from equipment.models import Antenna, Arrangement
+from equipment.queries import references
 
 from .answers import deletion_answer, form_answer
 
@@ -30,7 +31,9 @@ def arrangement_edit(request, pk):
     row = get_object_or_404(Arrangement.objects.of(request.user).select_related("antenna"), pk=pk)
     title = f"Edit {row}"
     form = ArrangementForm(request.POST or None, instance=row, units=request.user.units)
-    context = {"title": title, "antenna": row.antenna, "back": row.get_absolute_url()}
+    context = {
+        "title": title, "antenna": row.antenna, "back": row.get_absolute_url(), "references": references(row),
+    }
     return form_answer(request, form, "equipment/arrangement_form.html", context, "{} is saved.")
 
 

@@ -228,6 +228,49 @@ def test_more_rows_than_make_sense_are_not_given(client_of, total):
     assert answer.content.decode().count("data-grow-row>") <= 61
 
 
+def test_a_row_of_another_is_not_reached_through_a_form_of_ones_own(client_of):
+    theirs = making.a_power_setting(making.a_radio(making.an_operator("Q2DEF")), "theirs")
+    radio = making.a_radio()
+    for before in (0, 1):
+        row = {"id": theirs.pk, "radio": radio.pk, "label": "stolen", "output_w": "1"}
+        data = {"name": "Radio", **making.typed_rows(row, before=before)}
+        client_of(radio.owner).post(f"/gear/{radio.pk}/edit/", data)
+        theirs.refresh_from_db()
+        assert (theirs.label, theirs.radio.owner.call_sign) == ("theirs", "Q2DEF")
+
+
+@pytest.mark.parametrize("changes", [{"rows-INITIAL_FORMS": "x"}, {"rows-0-id": "x"}, {"rows-0-id": ""}])
+def test_rows_that_do_not_fit_what_is_stored_are_refused_without_a_crash(client_of, changes):
+    radio = making.a_radio()
+    setting = making.a_power_setting(radio)
+    row = {"id": setting.pk, "radio": radio.pk, "label": "changed", "output_w": "1"}
+    data = {"name": "Radio", **making.typed_rows(row, before=1), **changes}
+    assert client_of(radio.owner).post(f"/gear/{radio.pk}/edit/", data).status_code == 422
+    assert radio.power_settings.get().label == "low"
+
+
+def test_a_row_of_a_band_is_removed_and_the_band_given_to_another_at_once(client_of):
+    wire = making.an_arrangement(bands=["20m"])
+    old = wire.band_settings.get()
+    row = {"id": old.pk, "arrangement": wire.pk, "band": "20m", "DELETE": "on"}
+    data = {"name": "wire", **making.typed_rows(row, {"band": "20m", "tap": "5"}, before=1)}
+    answer = client_of(wire.owner).post(f"/gear/arrangements/{wire.pk}/edit/", data)
+    assert answer.status_code == 302
+    assert wire.band_settings.get().tap == "5"
+
+
+def test_two_bands_change_places(client_of):
+    wire = making.an_arrangement(bands=["20m", "40m"])
+    first, second = wire.band_settings.all()
+    data = {"name": "wire", **making.typed_rows(
+        {"id": first.pk, "arrangement": wire.pk, "band": "40m"},
+        {"id": second.pk, "arrangement": wire.pk, "band": "20m"}, before=2,
+    )}
+    answer = client_of(wire.owner).post(f"/gear/arrangements/{wire.pk}/edit/", data)
+    assert answer.status_code == 302
+    assert [setting.band for setting in wire.band_settings.all()] == ["40m", "20m"]
+
+
 @pytest.mark.parametrize(
     ("fields", "said"),
     [
@@ -423,6 +466,15 @@ def test_an_arrangement_is_copied_retired_taken_back_and_deleted(client_of):
     answer = client.post(f"{address}/delete/", follow=True)
     assert answer.request["PATH_INFO"] == f"/gear/{wire.antenna_id}/"
     assert not Arrangement.objects.filter(pk=wire.pk).exists()
+
+
+def test_changing_an_arrangement_that_was_used_says_so(client_of):
+    outing = making.an_outing()
+    wire = making.an_arrangement(making.an_antenna(outing.owner))
+    client = client_of(outing.owner)
+    assert "In use already" not in client.get(f"/gear/arrangements/{wire.pk}/edit/").content.decode()
+    making.a_stint(outing, arrangement=wire)
+    assert "In use already: 1 stint." in client.get(f"/gear/arrangements/{wire.pk}/edit/").content.decode()
 
 
 def test_an_arrangement_of_a_kit_is_not_deleted(client_of):
