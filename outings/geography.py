@@ -397,6 +397,19 @@ def azimuthal_equidistant_sphere(centre_latitude_deg, centre_longitude_deg, lati
     return MEAN_RADIUS_KM * angle * x / sine, MEAN_RADIUS_KM * angle * y / sine
 
 
+def destination_on_sphere(latitude_deg, longitude_deg, bearing_deg, distance_km):
+    """The point that lies so far in this direction on the sphere of mean radius, for drawing on that sphere.
+
+    Returns (latitude_deg, longitude_deg). Source: Snyder (1987), equations 20-14 and 20-15 (azimuthal equidistant).
+    """
+    phi, azimuth, angle = math.radians(latitude_deg), math.radians(bearing_deg), distance_km / MEAN_RADIUS_KM
+    sine = math.sin(phi) * math.cos(angle) + math.cos(phi) * math.sin(angle) * math.cos(azimuth)
+    east = math.atan2(
+        math.sin(azimuth) * math.sin(angle) * math.cos(phi), math.cos(angle) - math.sin(phi) * sine
+    )
+    return math.degrees(math.asin(max(-1.0, min(1.0, sine)))), wrapped_longitude(longitude_deg + math.degrees(east))
+
+
 # --- coordinates as people type them --------------------------------------------------------------------------------
 
 HEMISPHERES = {"N": ("latitude", 1), "S": ("latitude", -1), "E": ("longitude", 1), "W": ("longitude", -1)}

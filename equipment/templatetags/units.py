@@ -46,6 +46,17 @@ def rounded_pair(value, error):
     return number(round(value, decimals), max(decimals, 0)), number(error, max(decimals, 0))
 
 
+def with_interval(value, low, high):
+    """A figure and the ends of its interval as three texts, to one digit less than the interval is wide.
+
+    (13.6, 7.92, 21.8) gives ("14", "8", "22"), (5.661, 4.753, 6.693) gives ("5.7", "4.8", "6.7").
+    """
+    if low is None or high is None or high <= low:
+        return significant(value, 3), "", ""
+    decimals = 1 - math.floor(math.log10(high - low))
+    return tuple(number(round(figure, decimals), max(decimals, 0)) for figure in (value, low, high))
+
+
 @register.filter
 def length(length_m, units=quantities.METRIC):
     """A length of wire or height: 1.23 m, or feet and inches."""

@@ -101,7 +101,7 @@ def value_at(ordered, share):
 def quantile(values, share=0.5, confidence=0.95, *, ordered=False):
     """A quantile of a sample with its order-statistic interval of at least the stated confidence.
 
-    Parameters: `values`, any numbers; `share` 0.5 for the median, 0.9 for what the upper tenth exceeds; `ordered` says
+    Parameters: `values`, any numbers, in an array too; `share` 0.5 for the median, 0.9 for what the upper tenth exceeds; `ordered` says
     that they are sorted already.
     Returns a Quantile in the unit of the values.
     Raises ValueError for an empty sample.
@@ -109,14 +109,14 @@ def quantile(values, share=0.5, confidence=0.95, *, ordered=False):
     Source: as `ranks_around`.
     """
     values = values if ordered else sorted(values)
-    if not values:
+    if not len(values):
         raise ValueError("There is no median of no values.")
     around = ranks_around(len(values), share, confidence)
-    middle = value_at(values, share)
+    middle = float(value_at(values, share))
     if around is None:
         return Quantile(len(values), middle, None, None, None)
     low, high, coverage = around
-    return Quantile(len(values), middle, values[low - 1], values[high - 1], coverage)
+    return Quantile(len(values), middle, float(values[low - 1]), float(values[high - 1]), coverage)
 
 
 def bootstrap_median(values, *, seed=0, resamples=20_000, confidence=0.95):

@@ -143,10 +143,19 @@ class ContactQuerySet(OwnedQuerySet):
         }[state])
 
 
+class WrittenJSONField(models.JSONField):
+    """JSON that SQLite does not parse again to check it: it comes from json.dumps, many thousand at a time."""
+
+    def db_check(self, connection):
+        return None
+
+
 class Contact(Recorded):
     """One contact (QSO). Columns follow ADIF 3.1.7; what has no column stays in `raw` and goes out as it came."""
 
-    outing = models.ForeignKey(Outing, on_delete=models.CASCADE, related_name="contacts")
+    outing = models.ForeignKey(
+        Outing, on_delete=models.CASCADE, related_name="contacts", db_index=False
+    )  # the index contact_outing_start begins with it
     stint = models.ForeignKey(
         Stint, on_delete=models.SET_NULL, null=True, blank=True, related_name="contacts", db_index=False
     )  # the index contact_stint_sums begins with it
@@ -194,8 +203,8 @@ class Contact(Recorded):
     distance_km = models.FloatField(null=True, blank=True, editable=False)
     distance_error_km = models.FloatField(null=True, blank=True, editable=False)
     bearing_deg = models.FloatField(null=True, blank=True, editable=False)
-    raw = models.JSONField(null=True, blank=True, editable=False)  # [[field, type letter or "", value], ...] as it came
-    problems = models.JSONField(default=list, blank=True, editable=False)  # [[field, why not taken], ...]
+    raw = WrittenJSONField(null=True, blank=True, editable=False)  # [[field, type letter or "", value], ...] as it came
+    problems = WrittenJSONField(default=list, blank=True, editable=False)  # [[field, why not taken], ...]
     imported_by = models.ForeignKey(
         "outings.ImportedFile", models.SET_NULL, null=True, blank=True, related_name="contacts", editable=False
     )

@@ -83,6 +83,22 @@ def test_a_distance_is_rounded_to_what_its_error_deserves(value, error, system, 
     assert units.distance_between(value, error, system).replace(NBSP, " ") == shown
 
 
+@pytest.mark.parametrize(
+    ("figures", "shown"),
+    [
+        ((13.6, 7.9225, 21.7749), ("14", "8", "22")),
+        ((5.66141, 4.75312, 6.69271), ("5.7", "4.8", "6.7")),
+        ((0, 0, 1.84444), ("0.0", "0.0", "1.8")),
+        ((1116.2, 753.3, 1795.9), ("1100", "800", "1800")),
+        ((742.0, 610.0, 880.0), ("740", "610", "880")),
+        ((742.4, None, None), ("742", "", "")),
+        ((742.4, 742.4, 742.4), ("742", "", "")),
+    ],
+)
+def test_a_figure_is_rounded_to_what_its_interval_deserves(figures, shown):
+    assert units.with_interval(*figures) == shown
+
+
 def test_nothing_known_shows_nothing():
     template = Template(
         "{% load units %}{{ x|length:'metric' }}{{ x|distance_km:'metric' }}{{ x|weight:'metric' }}{{ x|power }}"

@@ -187,6 +187,19 @@ def test_the_map_on_a_sphere_is_the_one_that_is_drawn(case):
     checks.holds(case, {"x_km": x_km, "y_km": y_km})
 
 
+def test_going_so_far_on_the_sphere_leads_where_proj_says():
+    # Reference: PROJ through pyproj on a sphere of radius 6371.0088 km.
+    sphere = pyproj.Geod(a=geography.MEAN_RADIUS_KM * 1000, b=geography.MEAN_RADIUS_KM * 1000)
+    numbers = random.Random(4)
+    for _ in range(500):
+        start = numbers.uniform(-89, 89), numbers.uniform(-180, 180)
+        bearing_deg, distance_km = numbers.uniform(0, 360), numbers.uniform(1, 19_000)
+        longitude_deg, latitude_deg, _ = sphere.fwd(start[1], start[0], bearing_deg, distance_km * 1000)
+        found = geography.destination_on_sphere(*start, bearing_deg, distance_km)
+        assert found[0] == pytest.approx(latitude_deg, abs=1e-8)
+        assert abs(geography.wrapped_longitude(found[1] - longitude_deg)) * math.cos(math.radians(found[0])) < 1e-8
+
+
 @pytest.mark.parametrize("case", checks.cases("geodesy", "T2-S"))
 def test_the_sphere_is_off_by_as_much_as_its_docstring_says(case):
     numbers = numpy.random.default_rng(2)

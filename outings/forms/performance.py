@@ -1,0 +1,161 @@
+"""Forms of the performance page: which stints, grouped by what; which contacts behind a figure."""
+
+from urllib.parse import urlencode
+
+from django import forms
+
+from equipment.models import Arrangement, Pack, Radio
+from outings.adif import tables
+from outings.models import Site, Stint
+from outings.queries import performance
+
+FAMILIES = [("", "all"), ("cw", "Morse"), ("phone", "voice"), ("data", "data")]
+HOURS = [("", "recorded and inferred"), ("recorded", "recorded only")]
+POSITIONS = [("", "all"), ("known", "with a known position"), ("unknown", "without a position")]
+SORTS = [("", "newest first"), ("oldest", "oldest first"), ("call", "call A to Z"), ("farthest", "farthest first")]
+
+
+class PerformanceFilter(forms.Form):
+    """Which stints of an operator count, and how they are grouped; read from an address and written back into one.
+
+    A filter that cannot be read (a date that is none, a site of somebody else) chooses nothing, never everything.
+    """
+
+    by = forms.ChoiceField(
+        label="grouped by", required=False,
+        choices=[(key, dimension.word) for key, dimension in performance.DIMENSIONS.items()],
+    )
+    since = forms.DateField(label="from (UTC day)", required=False, widget=forms.DateInput(attrs={"type": "date"}))
+    until = forms.DateField(label="to (UTC day)", required=False, widget=forms.DateInput(attrs={"type": "date"}))
+    band = forms.ChoiceField(required=False, choices=[("", "all"), *((band, band) for band in tables.BAND_NAMES)])
+    family = forms.ChoiceField(label="kind of mode", required=False, choices=FAMILIES)
+    site = forms.ModelChoiceField(Site.objects.none(), required=False, empty_label="all")
+    arrangement = forms.ModelChoiceField(Arrangement.objects.none(), required=False, empty_label="all")
+    radio = forms.ModelChoiceField(Radio.objects.none(), required=False, empty_label="all")
+    pack = forms.ModelChoiceField(Pack.objects.none(), required=False, empty_label="all")
+    calling = forms.ChoiceField(
+        label="calling or answering", required=False, choices=[("", "all"), *Stint.Calling.choices]
+    )
+    hours = forms.ChoiceField(label="hours", required=False, choices=HOURS)
+
+    def __init__(self, data, operator):
+        super().__init__(data)
+        self.operator = operator
+        self.fields["site"].queryset = Site.objects.of(operator)
+        self.fields["arrangement"].queryset = Arrangement.objects.of(operator).select_related("antenna")
+        self.fields["arrangement"].label_from_instance = lambda row: f"{row.antenna}, {row}"
+        self.fields["radio"].queryset = Radio.objects.of(operator)
+        self.fields["pack"].queryset = Pack.objects.of(operator)
+
+    def clean_by(self):
+        return self.cleaned_data["by"] or "arrangement"
+
+    def clean(self):
+        since, until = self.cleaned_data.get("since"), self.cleaned_data.get("until")
+        if since and until and until < since:
+            self.add_error("until", "The last day is before the first.")
+
+    @property
+    def by_key(self):
+        """How the stints are grouped, also where another field cannot be read."""
+        return self.cleaned_data.get("by", "arrangement") if self.is_bound and self.is_valid() else "arrangement"
+
+    def stints(self):
+        """The operator's stints that the filter names; none where it cannot be read."""
+        stints = Stint.objects.of(self.operator)
+        if not self.is_valid():
+            return stints.none()
+        wanted = self.cleaned_data
+        stints = stints.begun_between(wanted["since"], wanted["until"])
+        if wanted["family"]:
+            stints = stints.of_family(wanted["family"])
+        if wanted["site"]:
+            stints = stints.filter(outing__site=wanted["site"])
+        if wanted["hours"]:
+            stints = stints.recorded()
+        for name in ("band", "arrangement", "radio", "pack", "calling"):
+            if wanted[name]:
+                stints = stints.filter(**{name: wanted[name]})
+        return stints
+
+    def query(self, **more):
+        """The filter as a query string, without what is empty; `more` is added, None takes a name out."""
+        values = {name: self.data.get(name, "") for name in PerformanceFilter.base_fields} | more
+        return urlencode({name: value for name, value in values.items() if value not in ("", None)})
+
+    @property
+    def uses_more(self):
+        """Whether one of the fields that are folded away is in use."""
+        return any(self.data.get(name) for name in ("arrangement", "radio", "pack", "calling", "hours"))
+
+    def is_empty(self):
+        """Whether the filter names every stint."""
+        return not any(self.data.get(name) for name in PerformanceFilter.base_fields if name != "by")
+
+
+class ContactsBehind(PerformanceFilter):
+    """The contacts behind a figure: of one group of the stints, with or without a position, of one direction."""
+
+    of = forms.CharField(required=False, max_length=100, widget=forms.HiddenInput)
+    position = forms.ChoiceField(required=False, choices=POSITIONS, widget=forms.HiddenInput)
+    doubtful = forms.BooleanField(required=False, widget=forms.HiddenInput)
+    sector = forms.TypedChoiceField(
+        required=False, coerce=int, empty_value=None, widget=forms.HiddenInput,
+        choices=[("", "all"), *((str(number), name) for number, name in enumerate(performance.SECTORS))],
+    )
+    sort = forms.ChoiceField(label="order", required=False, choices=SORTS)
+
+    def stints(self):
+        stints = super().stints()
+        if self.is_valid() and self.cleaned_data["of"]:
+            stints = stints.filter(performance.DIMENSIONS[self.by_key].where(self.cleaned_data["of"]))
+        return stints
+
+    def filtered(self, contacts):
+        """Keep the contacts of a QuerySet that stand behind the figure."""
+        contacts = contacts.filter(stint__in=self.stints().order_by().values("pk"))
+        if not self.is_valid():
+            return contacts.none()
+        wanted = self.cleaned_data
+        contacts = contacts.pending() if wanted["doubtful"] else contacts.counted()
+        if wanted["position"]:
+            contacts = contacts.filter(distance_km__isnull=wanted["position"] == "unknown")
+        if wanted["sector"] is not None:
+            contacts = contacts.towards(wanted["sector"] * 45 - 22.5, wanted["sector"] * 45 + 22.5)
+        return contacts
+
+    def query(self, **more):
+        mine = {name: self.data.get(name, "") for name in ("of", "position", "doubtful", "sector", "sort")}
+        return super().query(**(mine | more))
+
+    def described(self):
+        """What the contacts or stints have in common, in words."""
+        if not self.is_valid():
+            return ""
+        wanted = self.cleaned_data
+        words = [self.group_label()] if wanted["of"] else []
+        for name in ("band", "site", "arrangement", "radio", "pack"):
+            if wanted[name]:
+                words.append(self.fields[name].label_from_instance(wanted[name]) if name != "band" else wanted[name])
+        for name, choices in (("family", FAMILIES), ("calling", Stint.Calling.choices), ("hours", HOURS),
+                              ("position", POSITIONS)):
+            if wanted[name]:
+                words.append(dict(choices)[wanted[name]])
+        if wanted["sector"] is not None:
+            words.append(f"towards the {performance.SECTORS[wanted['sector']]}")
+        if wanted["since"]:
+            words.append(f"from {wanted['since']:%Y-%m-%d}")
+        if wanted["until"]:
+            words.append(f"to {wanted['until']:%Y-%m-%d}")
+        if wanted["doubtful"]:
+            words.append("doubtful, which do not count")
+        text = "; ".join(word for word in words if word) or "all stints"
+        return f"{text[0].upper()}{text[1:]}."
+
+    def group_label(self):
+        """The name of the group, as the page of figures has it; empty where the figure is of all."""
+        if not self.is_valid() or not self.cleaned_data["of"]:
+            return ""
+        dimension = performance.DIMENSIONS[self.by_key]
+        values = self.stints().order_by().values_list(*dimension.columns).first()
+        return dimension.label(*values) if values else ""

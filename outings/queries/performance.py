@@ -1,0 +1,526 @@
+"""What the performance page shows: hours, contacts, rates and distances of each group of stints, raw.
+
+One read brings the stints, each with its contacts joined into one text; the rest is arithmetic.
+"""
+
+import json
+import math
+from collections import Counter, defaultdict
+from dataclasses import dataclass, field
+
+from django.db import models
+from django.utils import timezone
+
+from outings import geography
+from outings.adif import tables
+from outings.evidence import distances, rates
+from outings.models import Contact, Site, Stint
+
+NOTHING = "none"  # the key of stints of which the question's answer was not noted
+SECTORS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
+DOTS = 1500  # more contacts than this are drawn in cells of the map, one dot a cell
+CELL_KM, CELL_DEG, RINGS = 250, 5, 82  # half round the Earth
+POINTS = 300  # of one row of the picture of distances; more are thinned evenly
+
+
+@dataclass(frozen=True)
+class Dimension:
+    """One way to group stints: which columns say it, the key of a group in addresses, and its label.
+
+    `columns` are looked up on Stint; `key` and `label` take their values; `where` gives the condition for a key.
+    """
+
+    word: str
+    columns: tuple
+    key: object
+    label: object
+    where: object
+    order: object = None  # sorts keys; most hours first without it
+
+
+def number_or_none(column):
+    """A condition on a foreign key for a key in an address; one that is no number chooses nothing."""
+
+    def where(key):
+        if key == NOTHING:
+            return models.Q(**{f"{column}__isnull": True})
+        return models.Q(**{column: int(key)}) if key.isascii() and key.isdigit() else models.Q(pk__in=[])
+
+    return where
+
+
+def id_key(pk, *_):
+    return NOTHING if pk is None else str(pk)
+
+
+def pack_key(pk, _, other_source):
+    """A pack by its number, another source by its name."""
+    if pk is not None:
+        return str(pk)
+    return f"other {other_source}" if other_source else NOTHING
+
+
+def where_pack(key):
+    if key.startswith("other "):
+        return models.Q(pack__isnull=True, other_source=key.removeprefix("other "))
+    if key == NOTHING:
+        return models.Q(pack__isnull=True, other_source="")
+    return number_or_none("pack_id")(key)
+
+
+def power_key(power_w):
+    return NOTHING if power_w is None else repr(float(power_w))
+
+
+def where_power(key):
+    if key == NOTHING:
+        return models.Q(power_w__isnull=True)
+    try:
+        return models.Q(power_w=float(key))
+    except ValueError:
+        return models.Q(pk__in=[])
+
+
+def mode_key(mode, submode):
+    """Upper and lower sideband are one way of talking; elsewhere the submode is the mode that people name."""
+    return (mode if mode in tables.PHONE_MODES else submode or mode) or NOTHING
+
+
+def where_mode(key):
+    if key == NOTHING:
+        return models.Q(mode="", submode="")
+    if key in tables.PHONE_MODES:
+        return models.Q(mode=key)
+    return models.Q(submode=key) | models.Q(mode=key, submode="")
+
+
+def band_place(key):
+    """Where a band stands: by its frequency, what is no band last."""
+    return tables.BAND_NAMES.index(key) if key in tables.BAND_NAMES else len(tables.BAND_NAMES)
+
+
+CALLING = dict(Stint.Calling.choices)
+
+DIMENSIONS = {
+    "arrangement": Dimension(
+        "arrangement", ("arrangement_id", "arrangement__antenna__name", "arrangement__name"), id_key,
+        lambda pk, antenna, name: f"{antenna}, {name}" if pk else "no arrangement noted",
+        number_or_none("arrangement_id"),
+    ),
+    "antenna": Dimension(
+        "antenna", ("arrangement__antenna_id", "arrangement__antenna__name"), id_key,
+        lambda pk, name: name if pk else "no antenna noted", number_or_none("arrangement__antenna_id"),
+    ),
+    "radio": Dimension(
+        "radio", ("radio_id", "radio__name"), id_key,
+        lambda pk, name: name if pk else "no radio noted", number_or_none("radio_id"),
+    ),
+    "pack": Dimension(
+        "pack or source", ("pack_id", "pack__name", "other_source"), pack_key,
+        lambda pk, name, other: name if pk else other or "no source noted", where_pack,
+    ),
+    "power": Dimension(
+        "power", ("power_w",), power_key,
+        lambda power_w: "no power noted" if power_w is None else f"{power_w:g} W" if power_w >= 1 else
+        f"{power_w * 1000:g} mW",
+        where_power, lambda key: math.inf if key == NOTHING else float(key),
+    ),
+    "band": Dimension(
+        "band", ("band",), lambda band: band or NOTHING, lambda band: band or "no band noted",
+        lambda key: models.Q(band="" if key == NOTHING else key), band_place,
+    ),
+    "mode": Dimension(
+        "mode", ("mode", "submode"), mode_key,
+        lambda mode, submode: "no mode noted" if mode_key(mode, submode) == NOTHING else mode_key(mode, submode),
+        where_mode,
+    ),
+    "site": Dimension(
+        "site", ("outing__site_id", "outing__site__name"), id_key, lambda pk, name: name,
+        number_or_none("outing__site_id"),
+    ),
+    "calling": Dimension(
+        "calling or answering", ("calling",), lambda calling: calling or NOTHING,
+        lambda calling: CALLING.get(calling, "not noted"),
+        lambda key: models.Q(calling="" if key == NOTHING else key),
+    ),
+}
+
+
+@dataclass(frozen=True)
+class Farthest:
+    """The farthest contact of a group, and with whom."""
+
+    contact_id: int
+    call: str
+    distance_km: float
+    error_km: float | None
+    band: str
+
+
+@dataclass(frozen=True)
+class Figures:
+    """One group of stints with its raw figures; each carries its n, None stands where there is no such figure.
+
+    `inferred_h` of the hours were inferred from imported contacts by a gap rule; `doubtful` contacts are pending and
+    do not count; `without_position` count in the rate and not in the distances.
+    """
+
+    key: str
+    label: str
+    stints: int
+    running: int
+    inferred: int
+    on_air_h: float
+    inferred_h: float
+    contacts: int
+    doubtful: int
+    rate: rates.Rate | None
+    with_position: int
+    median: distances.Quantile | None
+    upper_tenth: distances.Quantile | None
+    farthest: Farthest | None
+    directions: distances.Directions | None
+    km_per_watt: distances.Quantile | None
+    ordered_km: tuple = field(repr=False)  # thinned evenly to POINTS
+
+    @property
+    def without_position(self):
+        return self.contacts - self.with_position
+
+
+@dataclass(frozen=True)
+class Sector:
+    """An eighth of the compass: how many contacts lie in it and how far they are."""
+
+    name: str
+    contacts: int
+    median: distances.Quantile | None
+    farthest_km: float | None
+
+
+@dataclass(frozen=True)
+class Dot:
+    """A dot of the map: a contact, or how many lie in a cell, at a distance and bearing from where it was made."""
+
+    distance_km: float
+    bearing_deg: float
+    contacts: int
+    group: int
+
+
+@dataclass(frozen=True)
+class Centre:
+    """What the map is centred on."""
+
+    label: str
+    latitude_deg: float
+    longitude_deg: float
+    sites: int  # how many sites the contacts were made from
+
+
+@dataclass(frozen=True)
+class Performance:
+    """The figures of each group, of all together, and what was left out."""
+
+    by: str
+    groups: tuple[Figures, ...]
+    total: Figures
+    sectors: tuple[Sector, ...]
+    dots: tuple[Dot, ...] = field(repr=False)
+    centre: Centre | None
+    stintless: int  # contacts in no stint, for the whole log: there is no time to set them against
+
+
+class Whole(models.Func):
+    """The whole number below a positive one."""
+
+    template = "CAST(%(expressions)s AS INTEGER)"
+    output_field = models.BigIntegerField()
+
+    def as_postgresql(self, compiler, connection, **context):
+        return self.as_sql(compiler, connection, template="FLOOR(%(expressions)s)::bigint", **context)
+
+
+class Joined(models.Aggregate):
+    """Whole numbers as one text with commas between them: the database hands them out quicker than a row each."""
+
+    function = "GROUP_CONCAT"
+    output_field = models.TextField()
+
+    def as_postgresql(self, compiler, connection, **context):
+        return self.as_sql(compiler, connection, template="STRING_AGG((%(expressions)s)::text, ',')", **context)
+
+
+# A contact's distance in metres and bearing in tenths of a degree in one whole number, NOWHERE without a distance: far
+# finer than grid squares are, and half the time of two fractions as text. Distance times STEP plus bearing.
+STEP, NO_BEARING, NOWHERE = 4096, 4000, -1
+PLACED = models.functions.Coalesce(
+    Whole(models.F("distance_km") * 1000 + 0.5) * STEP
+    + models.functions.Coalesce(Whole(models.F("bearing_deg") * 10), NO_BEARING),
+    NOWHERE,
+)
+
+
+@dataclass
+class Gathered:
+    """The stints and contacts of one group while they are added up."""
+
+    label: str
+    stints: int = 0
+    running: int = 0
+    inferred: int = 0
+    on_air_s: float = 0.0
+    inferred_s: float = 0.0
+    contacts: int = 0
+    doubtful: int = 0
+    placed: dict = field(default_factory=lambda: defaultdict(list))  # {power: [(stint, text of its contacts)]}
+
+
+@dataclass
+class Measured:
+    """The contacts of one group as arrays: distances and bearings in step, -1 for no bearing; the others in order."""
+
+    km: object
+    bearings_deg: object
+    ordered_km: object
+    ordered_km_per_watt: object
+    farthest_km: float = -1.0
+    farthest_stint: int | None = None
+
+
+def performance(operator, stints, by="arrangement", now=None):
+    """Raw figures of an operator's stints, grouped.
+
+    Parameters: `stints`, a QuerySet of the operator's stints after all filters; `by`, a key of DIMENSIONS; `now`, up to
+    when stints that are still running count.
+    Returns a Performance. Contacts that are doubtful do not count; those in no stint are counted apart.
+    """
+    now = now or timezone.now()
+    dimension = DIMENSIONS[by]
+    gathered, sites = gather(operator, stints.of(operator), dimension, now)
+    order = dimension.order or (lambda key: (-gathered[key].on_air_s, gathered[key].label))
+    keys = sorted(gathered, key=order)
+    measured = [measure(gathered[key]) for key in keys]
+    everything = together(measured)
+    farthest = farthest_contacts(operator, {arrays.farthest_stint for arrays in measured} - {None})
+    return Performance(
+        by=by,
+        groups=tuple(
+            figures(key, gathered[key], arrays, farthest) for key, arrays in zip(keys, measured, strict=True)
+        ),
+        total=figures("", added_up(gathered.values()), everything, farthest),
+        sectors=sectors_of(everything),
+        dots=dots_of(measured),
+        centre=centre_of(operator, sites),
+        stintless=Contact.objects.of(operator).counted().stintless().count(),
+    )
+
+
+def with_contacts(operator, stints):
+    """Stints with `placed`, their contacts as text (see PLACED), and `doubtful`, how many of theirs do not count.
+
+    A subquery a stint, which the index contact_stint_sums answers alone; one grouped join takes twice the time.
+    """
+    own = Contact.objects.of(operator).filter(stint=models.OuterRef("pk")).order_by().values("stint")
+    return stints.order_by().annotate(
+        placed=models.Subquery(own.counted().annotate(placed=Joined(PLACED)).values("placed")),
+        doubtful=models.Subquery(own.pending().annotate(count=models.Count("*")).values("count")),
+    )
+
+
+def gather(operator, stints, dimension, now):
+    """Add up the stints of each group and their contacts; returns the groups and the seconds at each site."""
+    gathered, running, sites = {}, {}, Counter()
+    rows = with_contacts(operator, stints).values_list(
+        "pk", "ended_at", "on_air_s", "inferred", "power_w", "outing__site_id", "placed", "doubtful", *dimension.columns
+    )
+    for pk, ended_at, on_air_s, inferred, power_w, site, placed, doubtful, *values in rows:
+        key = dimension.key(*values)
+        group = gathered.get(key)
+        if group is None:
+            group = gathered[key] = Gathered(dimension.label(*values))
+        group.stints += 1
+        if ended_at is None:
+            running[pk] = group
+        seconds = on_air_s or 0
+        group.on_air_s += seconds
+        if inferred:
+            group.inferred += 1
+            group.inferred_s += seconds
+        sites[site] += seconds
+        group.doubtful += doubtful or 0
+        if placed:
+            group.placed[power_w].append((pk, placed))
+            group.contacts += placed.count(",") + 1
+    for stint in Stint.objects.filter(pk__in=running).prefetch_related("pauses") if running else ():
+        running[stint.pk].running += 1
+        running[stint.pk].on_air_s += max(stint.seconds_on_air(now), 0)
+    return gathered, sites
+
+
+def farthest_contacts(operator, stints):
+    """The farthest contact of each of these stints."""
+    found = {}
+    wanted = (
+        Contact.objects.of(operator).counted()
+        .filter(stint__in=stints, distance_km__isnull=False)
+        .order_by("-distance_km", "id")
+        .values_list("stint_id", "pk", "call", "distance_km", "distance_error_km", "band")
+    )
+    for stint, *contact in wanted:
+        found.setdefault(stint, Farthest(*contact))
+    return found
+
+
+def measure(group):
+    """The contacts of a group as arrays, and the stint with the farthest."""
+    import numpy
+
+    km, bearings, ratios, farthest = [], [], [], (-1.0, None)
+    for power_w, stints in group.placed.items():
+        codes = numpy.array(json.loads(f"[{','.join(text for _, text in stints)}]"), dtype=numpy.int64)
+        metres, tenths = numpy.divmod(codes, STEP)
+        known = codes != NOWHERE
+        if known.any():
+            best = int(numpy.where(known, metres, -1).argmax())
+            counts = numpy.cumsum([text.count(",") + 1 for _, text in stints])
+            stint = stints[int(numpy.searchsorted(counts, best, side="right"))][0]
+            farthest = max(farthest, (float(metres[best]) / 1000, stint))
+        km.append(metres[known] / 1000)
+        bearings.append(numpy.where(tenths == NO_BEARING, -1.0, tenths / 10)[known])
+        if power_w:
+            ratios.append(km[-1] / power_w)
+    joined = [numpy.concatenate(arrays) if arrays else numpy.empty(0) for arrays in (km, bearings, ratios)]
+    return Measured(joined[0], joined[1], numpy.sort(joined[0]), numpy.sort(joined[2]), *farthest)
+
+
+def together(measured):
+    """The arrays of all groups as those of one."""
+    import numpy
+
+    if not measured:
+        return Measured(*[numpy.empty(0)] * 4)
+    farthest = max(measured, key=lambda arrays: arrays.farthest_km)
+    return Measured(
+        numpy.concatenate([arrays.km for arrays in measured]),
+        numpy.concatenate([arrays.bearings_deg for arrays in measured]),
+        numpy.sort(numpy.concatenate([arrays.ordered_km for arrays in measured])),
+        numpy.sort(numpy.concatenate([arrays.ordered_km_per_watt for arrays in measured])),
+        farthest.farthest_km, farthest.farthest_stint,
+    )
+
+
+def added_up(groups):
+    """All groups as one."""
+    whole = Gathered("all")
+    for group in groups:
+        for name in ("stints", "running", "inferred", "on_air_s", "inferred_s", "contacts", "doubtful"):
+            setattr(whole, name, getattr(whole, name) + getattr(group, name))
+    return whole
+
+
+def figures(key, group, measured, farthest):
+    """The figures of one group."""
+    on_air_h = group.on_air_s / 3600
+    ordered = measured.ordered_km
+    return Figures(
+        key=key, label=group.label, stints=group.stints, running=group.running, inferred=group.inferred,
+        on_air_h=on_air_h, inferred_h=group.inferred_s / 3600, contacts=group.contacts, doubtful=group.doubtful,
+        rate=rates.rate(group.contacts, on_air_h) if on_air_h > 0 else None,
+        with_position=len(ordered),
+        median=quantile(ordered),
+        upper_tenth=quantile(ordered, 0.9),
+        farthest=farthest.get(measured.farthest_stint),
+        directions=directions_of(measured.bearings_deg),
+        km_per_watt=quantile(measured.ordered_km_per_watt),
+        ordered_km=thinned(ordered),
+    )
+
+
+def quantile(ordered, share=0.5):
+    """A quantile of an ordered array, None where it is empty."""
+    return distances.quantile(ordered, share, ordered=True) if len(ordered) else None
+
+
+def directions_of(bearings_deg):
+    """The mean direction of an array of bearings, of which -1 is none."""
+    import numpy
+
+    angles = numpy.radians(bearings_deg[bearings_deg >= 0])
+    if not len(angles):
+        return None
+    return distances.mean_direction(len(angles), float(numpy.cos(angles).sum()), float(numpy.sin(angles).sum()))
+
+
+def thinned(ordered):
+    """At most POINTS of an ordered array, evenly chosen, the first and the last among them."""
+    if len(ordered) <= POINTS:
+        return tuple(ordered.tolist())
+    return tuple(float(ordered[i * (len(ordered) - 1) // (POINTS - 1)]) for i in range(POINTS))
+
+
+def sectors_of(measured):
+    """The contacts of each eighth of the compass; north from 337.5 to 22.5 degrees, and so on round."""
+    import numpy
+
+    known = measured.bearings_deg >= 0
+    numbers = ((measured.bearings_deg[known] + 22.5) // 45).astype(int) % 8
+    km = measured.km[known]
+    found = []
+    for number, name in enumerate(SECTORS):
+        ordered = numpy.sort(km[numbers == number])
+        found.append(
+            Sector(name, len(ordered), quantile(ordered), float(ordered[-1]) if len(ordered) else None)
+        )
+    return tuple(found)
+
+
+def dots_of(measured):
+    """The dots of the map; where there are many contacts, one for each cell of the map that has any."""
+    import numpy
+
+    if sum(len(arrays.km) for arrays in measured) <= DOTS:
+        return tuple(
+            Dot(km, max(bearing_deg, 0.0), 1, number)
+            for number, arrays in enumerate(measured)
+            for km, bearing_deg in zip(arrays.km.tolist(), arrays.bearings_deg.tolist(), strict=True)
+        )
+    spokes = 360 // CELL_DEG
+    counts = []
+    for arrays in measured:
+        rings = numpy.minimum(arrays.km // CELL_KM, RINGS - 1).astype(int)
+        cells = rings * spokes + (arrays.bearings_deg // CELL_DEG).astype(int) % spokes
+        counts.append(numpy.bincount(cells, minlength=spokes * RINGS))
+    counts = numpy.array(counts)
+    totals, largest = counts.sum(axis=0), counts.argmax(axis=0)
+    return tuple(
+        Dot((cell // spokes + 0.5) * CELL_KM, (cell % spokes + 0.5) * CELL_DEG, int(totals[cell]), int(largest[cell]))
+        for cell in totals.nonzero()[0].tolist()
+    )
+
+
+def centre_of(operator, sites):
+    """The centre of the map: the site most used, else the operator's home grid, else nothing."""
+    if sites:
+        most_used = sites.most_common(1)[0][0]
+        site = Site.objects.of(operator).filter(pk=most_used).first()
+        if site:
+            return Centre(site.name, site.latitude_deg, site.longitude_deg, len(sites))
+    try:
+        home = geography.place_of_grid(operator.home_grid)
+    except ValueError:
+        return None
+    return Centre(f"home, {operator.home_grid}", home.latitude_deg, home.longitude_deg, 0)
+
+
+def stints_behind(stints):
+    """Stints for a list, newest first, each with `contact_count`, those that count."""
+    return (
+        stints.order_by("-started_at", "-id")
+        .select_related("outing__site", "radio", "arrangement__antenna", "pack")
+        .prefetch_related("pauses")
+        .annotate(contact_count=models.functions.Coalesce(models.Subquery(
+            Contact.objects.counted().filter(stint=models.OuterRef("pk"), owner=models.OuterRef("owner"))
+            .order_by().values("stint").annotate(count=models.Count("*")).values("count")
+        ), 0))
+    )
