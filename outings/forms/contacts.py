@@ -29,22 +29,22 @@ class ContactFilter(forms.Form):
     """
 
     call = forms.CharField(required=False, max_length=30)
-    match = forms.ChoiceField(label="which", required=False, choices=MATCHES)
-    since = forms.DateField(label="from (UTC day)", required=False)
-    until = forms.DateField(label="to (UTC day)", required=False)
-    outing = forms.ModelChoiceField(Outing.objects.none(), required=False, empty_label="all")
+    match = forms.ChoiceField(label="Which", required=False, choices=MATCHES)
+    since = forms.DateField(label="From (UTC day)", required=False)
+    until = forms.DateField(label="To (UTC day)", required=False)
+    outing = forms.ModelChoiceField(Outing.objects.none(), required=False, empty_label="All")
     band = forms.CharField(required=False, max_length=8)
-    family = forms.ChoiceField(label="kind of mode", required=False, choices=FAMILIES)
-    mode = forms.CharField(label="mode or submode", required=False, max_length=20)
-    station_call = forms.CharField(label="own call used", required=False, max_length=30)
+    family = forms.ChoiceField(label="Kind of mode", required=False, choices=FAMILIES)
+    mode = forms.CharField(label="Mode or submode", required=False, max_length=20)
+    station_call = forms.CharField(label="Own call used", required=False, max_length=30)
     qsl = forms.ChoiceField(label="QSL", required=False, choices=QSL)
-    text = forms.CharField(label="text in names, places, comments, references", required=False, max_length=100)
-    pending = forms.BooleanField(label="doubtful only", required=False)
-    gridless = forms.BooleanField(label="without a grid square", required=False)
-    stintless = forms.BooleanField(label="without a stint", required=False)
-    marked = forms.BooleanField(label="with values not to the standard", required=False)
-    conflict = forms.BooleanField(label="changed in two places", required=False)
-    sort = forms.ChoiceField(label="order", required=False, choices=SORTS)
+    text = forms.CharField(label="Text in names, places, comments, references", required=False, max_length=100)
+    pending = forms.BooleanField(label="Doubtful only", required=False)
+    gridless = forms.BooleanField(label="Without a grid square", required=False)
+    stintless = forms.BooleanField(label="Without a stint", required=False)
+    marked = forms.BooleanField(label="With values not to the standard", required=False)
+    conflict = forms.BooleanField(label="Changed in two places", required=False)
+    sort = forms.ChoiceField(label="Order", required=False, choices=SORTS)
 
     def __init__(self, data, operator):
         super().__init__(data)
@@ -52,7 +52,7 @@ class ContactFilter(forms.Form):
         for name, suggestions in (("band", "bands"), ("mode", "modes"), ("station_call", "own-calls")):
             self.fields[name].widget.attrs.update({"list": suggestions, "autocomplete": "off"})
         for name in ("since", "until"):
-            self.fields[name].widget = forms.DateInput(attrs={"type": "date"})
+            self.fields[name].widget.attrs["placeholder"] = "2026-05-01"
         for name in ("call", "station_call"):
             self.fields[name].widget.attrs.update({"class": "call", "spellcheck": "false"})
 
@@ -112,7 +112,7 @@ class ContactFilter(forms.Form):
     def uses_more(self):
         """Whether one of the rarer filters is set, those that the page folds away."""
         return any(self.data.get(name) for name in (
-            "text", "mode", "station_call", "qsl", "pending", "gridless", "stintless", "marked", "conflict"))
+            "sort", "since", "until", "text", "mode", "station_call", "qsl", "pending", "gridless", "stintless", "marked", "conflict"))
 
     def is_empty(self):
         """Whether the filter names every contact."""
@@ -184,16 +184,16 @@ class ContactForm(forms.ModelForm):
     once, says what is different now, and keeps what was typed; sent again, it counts.
     """
 
-    call = CallField(label="call", doubtful=True, help_text="with ? for what was not copied, which makes it doubtful")
+    call = CallField(label="Call", doubtful=True, help_text="with ? for what was not copied, which makes it doubtful")
     day = forms.DateField(label="UTC day")
-    clock = forms.CharField(label="time, UTC", max_length=10, help_text="HHMM or HHMMSS")
-    ended = forms.CharField(label="end, UTC", max_length=10, required=False, help_text="up to 24 hours later")
-    tuned = DialField(dial.tuning, label="band or frequency", help_text="20m, or 14285, or 14.285")
-    tuned_rx = DialField(dial.tuning, label="received on", help_text="where it was split")
-    way = DialField(dial.mode, label="mode", help_text="or submode: SSB, USB, CW, FT8")
-    power = DialField(dial.power_w, label="own power", help_text="in watts, or 500 mW")
-    station_call = CallField(label="own call used")
-    operator_call = CallField(label="operator", required=False, help_text="where another than the call used")
+    clock = forms.CharField(label="Time, UTC", max_length=10, help_text="HHMM or HHMMSS")
+    ended = forms.CharField(label="End, UTC", max_length=10, required=False, help_text="up to 24 hours later")
+    tuned = DialField(dial.tuning, label="Band or frequency", help_text="20m, or 14285, or 14.285")
+    tuned_rx = DialField(dial.tuning, label="Received on", help_text="where it was split")
+    way = DialField(dial.mode, label="Mode", help_text="or submode: SSB, USB, CW, FT8")
+    power = DialField(dial.power_w, label="Own power", help_text="in watts, or 500 mW")
+    station_call = CallField(label="Own call used")
+    operator_call = CallField(label="Operator", required=False, help_text="where another than the call used")
     revision = forms.IntegerField(widget=forms.HiddenInput)
 
     class Meta:
@@ -205,8 +205,8 @@ class ContactForm(forms.ModelForm):
             "qsl_rcvd_on", "qsl_note", "stint", "station_call", "operator_call",
         ]
         labels = {
-            "pending": "doubtful", "exchange_sent": "exchange sent", "serial_sent": "serial sent",
-            "qsl_sent_on": "sent on", "qsl_rcvd_on": "received on",
+            "pending": "Doubtful", "exchange_sent": "Exchange sent", "serial_sent": "Serial sent",
+            "qsl_sent_on": "Sent on", "qsl_rcvd_on": "Received on",
         }
         widgets = {"comment": forms.TextInput, "notes": forms.Textarea(attrs={"rows": 4})}
 

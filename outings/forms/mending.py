@@ -79,22 +79,22 @@ class MendForm(forms.Form):
     FOLLOW, CORRECT = "follow", "correct"
 
     shift = forms.CharField(
-        label="shift the clock by", required=False, max_length=20, help_text="minutes, or hours: 90, -1:30, +2 h")
-    tuned = DialField(dial.tuning, label="band or frequency", help_text="a band alone clears a frequency outside it")
-    way = DialField(dial.mode, label="mode", help_text="or submode")
-    power = DialField(dial.power_w, label="own power", help_text="in watts, or 500 mW")
-    station_call = CallField(label="own call used", required=False)
-    operator_call = CallField(label="operator", required=False)
-    arrangement = forms.ModelChoiceField(Arrangement.objects.none(), required=False, empty_label="as it is")
+        label="Shift the clock by", required=False, max_length=20, help_text="minutes, or hours: 90, -1:30, +2 h")
+    tuned = DialField(dial.tuning, label="Band or frequency", help_text="a band alone clears a frequency outside it")
+    way = DialField(dial.mode, label="Mode", help_text="or submode")
+    power = DialField(dial.power_w, label="Own power", help_text="in watts, or 500 mW")
+    station_call = CallField(label="Own call used", required=False)
+    operator_call = CallField(label="Operator", required=False)
+    arrangement = forms.ModelChoiceField(Arrangement.objects.none(), required=False, empty_label="As it is")
     stints = forms.ChoiceField(
-        label="their stints", choices=[
+        label="Their stints", choices=[
             (FOLLOW, "stay as they are; contacts that no longer fit go to the stint that fits, or to none"),
             (CORRECT, "were wrong too: correct them likewise"),
         ], initial=FOLLOW, widget=forms.RadioSelect)
     qsl_sent = forms.ChoiceField(label="QSL sent", required=False, choices=[("", "as it is"), *QSL_SENT[1:]])
-    qsl_sent_on = forms.DateField(label="sent on", required=False)
+    qsl_sent_on = forms.DateField(label="Sent on", required=False)
     qsl_rcvd = forms.ChoiceField(label="QSL received", required=False, choices=[("", "as it is"), *QSL_RCVD[1:]])
-    qsl_rcvd_on = forms.DateField(label="received on", required=False)
+    qsl_rcvd_on = forms.DateField(label="Received on", required=False)
 
     def __init__(self, *args, contacts, operator, **options):
         super().__init__(*args, **options)

@@ -12,7 +12,7 @@ class PictureForm(forms.ModelForm):
     """A picture of the set-up, made anew from its pixels, so that it carries no position."""
 
     file = forms.FileField(
-        label="picture", widget=forms.FileInput(attrs={"accept": "image/*"}),
+        label="Picture", widget=forms.FileInput(attrs={"accept": "image/*"}),
         error_messages={"required": "Choose a picture."},
         help_text=f"{pictures.SAID}; scaled down, and kept without the position that a camera writes into it",
     )

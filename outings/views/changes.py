@@ -33,12 +33,14 @@ def change(request, pk):
     row = get_object_or_404(Change.objects.of(request.user).select_related("actor"), pk=pk)
     if request.method == "POST":
         try:
-            count = row.take_back_batch(request.user)
-        except CannotTakeBack:
-            messages.error(request, "Nothing was taken back: see what stands in the way.")
+            count = row.take_back(request.user) if "one" in request.POST else row.take_back_batch(request.user)
+        except CannotTakeBack as refused:
+            messages.error(request, f"Nothing was taken back. {refused}")
             return redirect("outings:change", row.pk)
         messages.success(request, f"Taken back: {count} {'row is' if count == 1 else 'rows are'} as before.")
         back = request.POST.get("next", "")
         safe = url_has_allowed_host_and_scheme(back, {request.get_host()}, request.is_secure())
         return redirect(back if safe else "outings:change_list")
-    return render(request, "outings/changes/change.html", changes.batch_of(row, request.user))
+    return render(request, "outings/changes/change.html", {
+        **changes.batch_of(row, request.user), "one": changes.entries([row])[0] if "one" in request.GET else None,
+    })

@@ -96,6 +96,22 @@ def test_a_change_that_was_overtaken_says_by_what_and_stays(contact, client):
     assert stored(contact).name == "Sam"
 
 
+def test_one_change_of_a_batch_is_taken_back_alone_from_its_row(contact, client):
+    other = a_contact(contact.outing, call="QA7K")
+    for row in (contact, other):
+        row.power_w = 5
+    changes = Contact.keep_all([contact, other], contact.owner, cause="mend", batch=uuid.uuid4())
+    assert b"one=1" in client.get(other.get_absolute_url()).content
+    page = client.get(address(changes[1]), {"one": "1"}).content.decode()
+    assert "Take back only this" in page
+    assert "Take back all 2" in page
+    client.post(address(changes[1]), {"one": "1"})
+    assert [stored(row).power_w for row in (contact, other)] == [5, 10]
+    response = client.post(address(changes[1]), follow=True)
+    assert b"power was changed again since" in response.content
+    assert stored(contact).power_w == 5
+
+
 def test_taking_back_leads_nowhere_else(contact, client):
     response = client.post(address(contact.history().first()), {"next": "https://example.org/"})
     assert response["Location"] == reverse("outings:change_list")
