@@ -29,34 +29,34 @@ def bands(*names, **fields):
 
 ARRANGEMENTS = (
     ("whip tall", "whip", {
-        "name": "Demo: tall, four radials", "element_length_m": 5.1, "radials": 4, "radial_length_m": 5.0,
+        "name": "tall, four radials", "element_length_m": 5.1, "radials": 4, "radial_length_m": 5.0,
         "feedpoint_height_m": 0.4, "orientation": "vertical",
     }, (
         {"band": "20m", "element_length_m": 5.1}, {"band": "15m", "element_length_m": 3.36},
         {"band": "10m", "element_length_m": 2.5},
     )),
     ("whip coil", "whip", {
-        "name": "Demo: short with coil", "element_length_m": 2.6, "coil": "24 turns on 50 mm", "radials": 2,
+        "name": "short with coil", "element_length_m": 2.6, "coil": "24 turns on 50 mm", "radials": 2,
         "radial_length_m": 5.0, "feedpoint_height_m": 0.9, "orientation": "vertical",
     }, ({"band": "40m", "tap": "24"}, {"band": "20m", "tap": "7"})),
     ("wire sloping", "wire", {
-        "name": "Demo: sloping from the mast", "element_length_m": 20.2, "feedpoint_height_m": 1.2,
+        "name": "sloping from the mast", "element_length_m": 20.2, "feedpoint_height_m": 1.2,
         "orientation": "sloping", "azimuth_deg": 225.0, "transformer": "49:1",
     }, (*bands("40m", "20m"), *bands("30m", tuner=True))),
     ("wire low", "wire", {
-        "name": "Demo: low along the fence", "element_length_m": 20.2, "feedpoint_height_m": 1.2,
+        "name": "low along the fence", "element_length_m": 20.2, "feedpoint_height_m": 1.2,
         "orientation": "horizontal", "azimuth_deg": 90.0, "transformer": "49:1",
     }, bands("40m", "20m")),
     ("dipole vee", "dipole", {
-        "name": "Demo: inverted V at 8 m", "element_length_m": 20.0, "feedpoint_height_m": 8.0,
+        "name": "inverted V at 8 m", "element_length_m": 20.0, "feedpoint_height_m": 8.0,
         "orientation": "inverted V", "azimuth_deg": 150.0,
     }, bands("40m", "20m", "15m")),
     ("dipole flat", "dipole", {
-        "name": "Demo: flat at 3 m", "element_length_m": 20.0, "feedpoint_height_m": 3.0, "orientation": "horizontal",
+        "name": "flat at 3 m", "element_length_m": 20.0, "feedpoint_height_m": 3.0, "orientation": "horizontal",
         "azimuth_deg": 150.0,
     }, bands("40m", "20m", "15m")),
     ("loop", "loop", {
-        "name": "Demo: loop on the tripod", "element_length_m": 2.83, "feedpoint_height_m": 1.5,
+        "name": "loop on the tripod", "element_length_m": 2.83, "feedpoint_height_m": 1.5,
         "orientation": "vertical", "azimuth_deg": 240.0,
     }, bands("40m", "30m", "20m")),
 )

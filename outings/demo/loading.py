@@ -164,15 +164,18 @@ class Loading:
 
     def make_checklist(self, outing):
         """Everything ticked on an outing that was held; on the planned one a part of it."""
-        lines = [("before", text) for text in gear.BEFORE]
-        lines += [("pack", line.item.name.removeprefix("Demo: ")) for line in outing.kit.lines.select_related("item")]
-        lines += [("arrival", text) for text in gear.ARRIVAL] + [("leaving", text) for text in gear.LEAVING]
+        lines = [("before", text, None, 1) for text in gear.BEFORE]
+        lines += [
+            ("pack", line.item.name, line.item, line.quantity) for line in outing.kit.lines.select_related("item")
+        ]
+        lines += [("arrival", text, None, 1) for text in gear.ARRIVAL]
+        lines += [("leaving", text, None, 1) for text in gear.LEAVING]
         rows = []
-        for position, (section, text) in enumerate(lines):
+        for position, (section, text, item, quantity) in enumerate(lines):
             ticked = outing.started_at or (outing.created_at if position < 4 else None)
             rows.append(ChecklistLine(
-                owner=self.operator, uuid=self.identity(), outing=outing, text=text, section=section,
-                position=position, ticked_at=ticked,
+                owner=self.operator, uuid=self.identity(), outing=outing, text=text, section=section, item=item,
+                quantity=quantity, position=position, ticked_at=ticked,
             ))
         ChecklistLine.keep_all(rows, self.operator, cause=CAUSE, batch=BATCH)
         for row in rows:

@@ -43,7 +43,7 @@ def test_it_fills_the_log(operator, demo):
 
 
 def every_name_says_that_it_is_a_demo(operator):
-    for model in (Site, Item, Arrangement, Kit):
+    for model in (Site, Item, Kit):
         assert all(row.name.startswith("Demo: ") for row in model.objects.of(operator))
     assert all(note.title.startswith("Demo: ") for note in Note.objects.of(operator))
     assert all(str(outing).startswith("Demo: ") for outing in Outing.objects.of(operator).select_related("site"))
@@ -80,7 +80,7 @@ def test_removing_what_is_not_there_is_refused(operator):
 def test_removing_it_keeps_what_is_ones_own_and_what_that_depends_on(operator, demo):
     own = a_contact(an_outing(operator, site=a_site(operator)))
     changes = own.history().count()
-    arrangement = Arrangement.objects.of(operator).get(name="Demo: loop on the tripod")
+    arrangement = Arrangement.objects.of(operator).get(name="loop on the tripod")
     stint = a_stint(own.outing, arrangement=arrangement)
     outing = Outing.objects.of(operator).filter(site__name="Demo: Tower Hill").first()
     at_the_demos = a_contact(outing)
