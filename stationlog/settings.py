@@ -41,7 +41,7 @@ def database(url):
             "OPTIONS": {
                 "transaction_mode": "IMMEDIATE",  # readers that turn writers would fail with "database is locked"
                 "timeout": 20,
-                "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL;",
+                "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL; PRAGMA cache_size=-65536;",
             },
         }
     parts = urlsplit(url)

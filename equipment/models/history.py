@@ -69,6 +69,9 @@ class Recorded(Owned):
     delete it with `withdraw`: both raise the revision and write a `Change`.
     """
 
+    owner = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="+", db_index=False
+    )  # the unique (owner, uuid) of each such model begins with it
     uuid = models.UUIDField(default=uuid.uuid4, editable=False)
     revision = models.PositiveIntegerField(default=1, editable=False)
     created_at = models.DateTimeField(default=timezone.now, editable=False)

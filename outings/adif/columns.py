@@ -100,6 +100,7 @@ class Columns:
         if name.endswith("_INTL") and name in tables.QSO_FIELDS:
             twin, taken, doubt = self._taken(tables.QSO_FIELDS[name].twin, value, wrong)
             cell = (name, (twin, taken), came, ("intl", name, wrong or doubt))
+            self.slots.add(twin)
         elif wrong or doubt:
             cell = (slot if taken is not None else "~" + name, taken, came, ("wrong", name, wrong or doubt))
         else:

@@ -1,0 +1,1 @@
+"""The doors through which contacts enter in bulk: log files and phones."""

@@ -1,0 +1,111 @@
+"""Which records of a file are in the log already, and in what they differ from it."""
+
+import uuid
+
+from outings.adif import columns
+from outings.models import Contact, ImportedFile
+
+UUID, REVISION = columns.OURS + "UUID", columns.OURS + "REVISION"
+MOMENTS = ("started_at", "ended_at")
+DAYS = ("qsl_sent_on", "qsl_rcvd_on")
+STORED = ("pk", "revision", "raw", "deleted_at", *columns.COLUMNS)
+
+
+def key_of(row):
+    """What tells contacts apart where the file carries no UUID of ours: own call, call, minute, band, mode."""
+    return hash((row["station_call"], row["call"], row["at"] // 60, row.get("band", ""), row.get("mode", "")))
+
+
+def uuid_of(row):
+    """Our UUID of a row, in hex; None where the file carries none."""
+    text = row.get(UUID)
+    if not text:
+        return None
+    try:
+        return uuid.UUID(text.strip()).hex
+    except ValueError:
+        return None
+
+
+class Known:
+    """The contacts of an operator's log, deleted ones too, by UUID and by key.
+
+    A contact is found as (id, state); the state is LIVING, DELETED (by the operator, who does not want it back unasked)
+    or UNDONE (gone with an import that was undone, so that it is as good as new).
+    """
+
+    LIVING, DELETED, UNDONE = "living", "deleted", "undone"
+
+    def __init__(self, operator):
+        self.by_key, self.by_uuid = {}, {}
+        reader = columns.Columns()
+        rows = Contact.everything.of(operator).values_list(
+            "pk", "uuid", "deleted_at", "imported_by__status", "revision",
+            "station_call", "call", "started_at", "band", "mode",
+        )
+        edited = []
+        for pk, identity, deleted_at, import_status, revision, own, call, at, band, mode in rows.iterator(5000):
+            state = self.LIVING
+            if deleted_at:
+                state = self.UNDONE if import_status == ImportedFile.Status.UNDONE else self.DELETED
+            self.by_uuid[identity.hex] = (pk, state)
+            if state == self.UNDONE:
+                continue
+            minute = int(at.timestamp()) // 60
+            self._add(hash((own, call, minute, band, mode)), pk, state)
+            if revision > 1:
+                edited.append((pk, state))
+        # What was mended since its import (a clock shifted by an hour) is known by how it came, too.
+        for start in range(0, len(edited), 500):
+            states = dict(edited[start : start + 500])
+            for pk, raw, call in Contact.everything.filter(pk__in=states, raw__isnull=False).values_list(
+                "pk", "raw", "station_call"
+            ):
+                try:
+                    row, _, _ = reader.assemble([reader.resolve(*field) for field in raw], call)
+                except (columns.Refused, TypeError, ValueError):
+                    continue
+                self._add(key_of(row), pk, states[pk])
+
+    def _add(self, key, pk, state):
+        if state == self.LIVING or key not in self.by_key:
+            self.by_key[key] = (pk, state)
+
+    def stored(self, ids):
+        """{id: stored values} of these contacts, moments as text in UTC."""
+        found = {}
+        for values in Contact.everything.filter(pk__in=ids).values(*STORED):
+            for name in MOMENTS:
+                values[name] = f"{values[name]:%Y-%m-%d %H:%M:%S}" if values[name] else None
+            for name in DAYS:
+                values[name] = values[name].isoformat() if values[name] else None
+            found[values["pk"]] = values
+        return found
+
+
+def differences(row, came, stored):
+    """{column: (in the log, in the file)} where a record says otherwise than the log; what it leaves out is the same.
+
+    A record that is just as it was when it came the first time, or is an older revision by our own count, is none.
+    """
+    if stored["raw"] == came:
+        return {}
+    revision = row.get(REVISION, "")
+    if revision.isdigit() and int(revision) < stored["revision"]:
+        return {}
+    found = {}
+    for name in columns.COLUMNS:
+        if name not in row or name == "seconds_known":
+            continue
+        ours, theirs = stored[name], row[name]
+        if ours == theirs:
+            continue
+        coarse = not row.get("seconds_known", True) or not stored["seconds_known"]
+        if coarse and name in MOMENTS and ours and theirs and ours[:16] == theirs[:16]:
+            continue
+        if isinstance(theirs, float) and ours is not None and abs(ours - theirs) < 1e-6:
+            continue
+        if name in ("submode", "their_grid") and str(ours).lower().startswith(str(theirs).lower()):
+            continue  # the log knows it more finely
+        found[name] = (ours, theirs)
+    return found

@@ -1,0 +1,57 @@
+"""An import taken back whole."""
+
+from django.db import transaction
+from django.db.models import F
+from django.utils import timezone
+
+from equipment.models import CannotTakeBack, Change
+from outings.models import Contact, ImportedFile, Outing, Site, Stint
+
+from .importing import CannotImport
+
+
+@transaction.atomic
+def undo(imported):
+    """Take an import back whole: what it made is withdrawn, what it changed is as before.
+
+    Raises CannotImport where contacts that it had changed were changed again since.
+    """
+    now, actor = timezone.now(), imported.owner
+    ours = ImportedFile.objects.select_for_update().filter(pk=imported.pk, status=ImportedFile.Status.IMPORTED)
+    if not ours.exists():
+        raise CannotImport("This import is not in the log.")
+    try:
+        Change.objects.of(actor).filter(batch=imported.uuid).take_back(actor, cause="import undone")
+    except CannotTakeBack as conflict:
+        raise CannotTakeBackImport(conflict) from None
+    gone = {"deleted_at": now, "changed_at": now}
+    contacts = bulk_withdraw(Contact.objects.filter(imported_by=imported), gone)
+    stints = Stint.objects.filter(imported_by=imported).exclude(contacts__in=Contact.objects.all())
+    stints = bulk_withdraw(Stint.objects.filter(pk__in=list(stints.values_list("pk", flat=True))), gone)
+    empty = Outing.objects.filter(imported_by=imported).exclude(contacts__in=Contact.objects.all())
+    empty = empty.exclude(stints__in=Stint.objects.all())
+    outings = bulk_withdraw(Outing.objects.filter(pk__in=list(empty.values_list("pk", flat=True))), gone)
+    for site in Site.objects.of(actor).filter(pk__in=imported.summary.get("made_sites", [])):
+        if not Outing.objects.filter(site=site).exists():
+            site.retire(now.date())
+    imported.status, imported.finished_at = ImportedFile.Status.UNDONE, now
+    imported.summary = {**imported.summary, "undone": {"contacts": contacts, "stints": stints, "outings": outings}}
+    imported.save(update_fields=["status", "finished_at", "summary"])
+    return imported.summary["undone"]
+
+
+class CannotTakeBackImport(CannotImport):
+    """Contacts that the import had changed were changed again since."""
+
+    def __init__(self, conflict):
+        names = sorted({found.row for found in conflict.conflicts})
+        listed = ", ".join(names[:5]) + (" and others" if len(names) > 5 else "")
+        super().__init__(
+            f"{len(names)} of the contacts that this import changed were changed again since: {listed}. "
+            "Take those changes back first."
+        )
+
+
+def bulk_withdraw(rows, gone):
+    """Withdraw rows with one statement; the import itself tells what happened to them."""
+    return rows.update(revision=F("revision") + 1, **gone)
