@@ -13,6 +13,7 @@ from equipment.models import Accessory, Antenna, Arrangement, BandSetting, Feedl
 from . import quantities
 from .quantities import MeasuredForm
 from .rows import MOST, FormWithRows, RowForm, Rows
+from .selects import LongSelect
 
 IDENTITY = ["name", "maker", "model", "serial", "weight_kg", "acquired_on"]
 FIRST_DAY = datetime.date(1900, 1, 1)
@@ -219,7 +220,7 @@ MODELS = {kind: form._meta.model for kind, form in ITEM_FORMS.items()}
 class BandSettingForm(RowForm):
     """What an arrangement needs on one band."""
 
-    band = forms.ChoiceField(choices=[("", "–"), *((name, name) for name in bands.NAMES)])
+    band = forms.ChoiceField(choices=[("", "–"), *((name, name) for name in bands.NAMES)], widget=LongSelect)
     element_length_m = quantities.LengthField(label="Length", required=False, maximum=2000)
 
     class Meta:

@@ -9,6 +9,7 @@ from django.forms import inlineformset_factory
 from equipment.models import Arrangement, Item, Kit, KitItem
 
 from .rows import MOST, FormWithRows, RowForm, Rows
+from .selects import LongSelect
 
 
 class KitLineForm(RowForm):
@@ -22,6 +23,7 @@ class KitLineForm(RowForm):
     class Meta:
         model = KitItem
         fields = ["item", "quantity"]
+        widgets = {"item": LongSelect}
 
     def __init__(self, *args, items, choices, **kwargs):
         super().__init__(*args, **kwargs)
@@ -57,7 +59,7 @@ class KitForm(FormWithRows):
     """A kit with its lines and arrangements, chosen from the gear of its owner."""
 
     rows_class = inlineformset_factory(
-        Kit, KitItem, form=KitLineForm, formset=KitLineRows, extra=4, max_num=MOST, absolute_max=MOST
+        Kit, KitItem, form=KitLineForm, formset=KitLineRows, extra=3, max_num=MOST, absolute_max=MOST
     )
     rows_title = "What goes along"
     rows_help = ""
