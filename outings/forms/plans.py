@@ -82,8 +82,8 @@ class OutingForm(forms.ModelForm):
             pk=outing.kit_id
         )
         self.fields["bands"].choices = band_choices(outing.bands or self.initial.get("bands") or ())
-        if not outing.pk:
-            self.initial.setdefault("station_call", operator.call_sign)
+        if not self.initial.get("station_call"):
+            self.initial["station_call"] = operator.call_sign
         if outing.pk:
             self._show_times(outing)
 

@@ -56,7 +56,7 @@ def facts(plan, operator):
     yield checklist.Fact("coordinates", f"{written}{error_text(site, operator)}")
     yield checklist.Fact("window, UTC", spans.utc_span(start, end))
     local = spans.local_span(start, end, site.time_zone, operator.clock)
-    yield checklist.Fact("window, local", f"{local} ({spans.zone_text(site.time_zone, start)})")
+    yield checklist.Fact("window, local", f"{local} ({spans.zone_text(site.time_zone, start, end)})")
     yield checklist.Fact("call used", outing.station_call, call=True)
     if outing.references:
         yield checklist.Fact("references", "; ".join(outing.reference_texts))

@@ -36,16 +36,19 @@ def local_span(start, end, zone, clock):
 
 @register.simple_tag(takes_context=True)
 def local_window(context, start, end, zone):
-    """A span on the clocks of a place, with its offset from UTC at the start."""
+    """A span on the clocks of a place, with its offset from UTC."""
     clock = getattr(context.get("user"), "clock", "24")
-    return f"{local_span(start, end, zone, clock)} ({zone_text(zone, start)})"
+    return f"{local_span(start, end, zone, clock)} ({zone_text(zone, start, end)})"
 
 
-@register.filter
-def zone_text(zone, when):
-    """Europe/Berlin, UTC+2 at an instant."""
-    offset = times.in_zone(when, zone).utcoffset()
-    return f"{zone}, {windows.offset_text(round(offset.total_seconds() / 60))}"
+def zone_text(zone, start, end=None):
+    """Europe/Berlin, UTC+2; UTC+1, then UTC+2 where the clocks change in between."""
+    offsets = []
+    for moment in (start, end):
+        if moment is not None:
+            minutes = round(times.in_zone(moment, zone).utcoffset().total_seconds() / 60)
+            offsets.append(windows.offset_text(minutes))
+    return f"{zone}, {', then '.join(dict.fromkeys(offsets))}"
 
 
 def utc_on(when, date):

@@ -87,6 +87,16 @@ def test_a_day_on_which_the_clocks_change_says_so(client, owner):
     assert "On 2026-03-29 the clocks go from 02:00 to 03:00 (UTC+1 to UTC+2)." in text
 
 
+def test_a_window_over_a_change_of_the_clocks_has_both_offsets(client, owner):
+    text = text_of(client.get(an_outing(owner, start="2026-03-28 23:00", hours=5).get_absolute_url()))
+    assert "Sunday 2026-03-29 00:00 to 06:00 (Europe/Berlin, UTC+1, then UTC+2)" in text
+
+
+def test_a_new_plan_begins_with_the_call_sign_of_the_operator(client, owner):
+    a_site(owner)
+    assert re.search(r'name="station_call" value="Q1ABC"', text_of(client.get(address("outing_new"))))
+
+
 def test_beyond_the_date_line_the_page_has_the_date_of_the_place_and_two_log_days(client, owner):
     site = a_site(owner, latitude_deg=-13.76, longitude_deg=-172.1, grid="AH36wf", time_zone="Pacific/Apia")
     text = text_of(client.get(an_outing(site=site, start="2026-06-21 22:00", hours=4).get_absolute_url()))
