@@ -74,6 +74,10 @@ class ImportedFile(Owned):
         """How far the work is, as far as that is known."""
         return min(100, round(100 * self.progress / self.total)) if self.total else 0
 
+    def earlier(self):
+        """Another upload of the same content that is in the log; None where there is none."""
+        return type(self).objects.of(self.owner_id).with_content(self.sha256).exclude(pk=self.pk).first()
+
     def begin(self, status):
         """Say that the work on it begins."""
         self.status, self.progress, self.message = status, 0, ""
