@@ -186,6 +186,8 @@ class OutingForm(forms.ModelForm):
         if is_new and not outing.references:
             outing.references = list(outing.site.references)
         outing.keep(self.operator, cause="plan" if is_new else "edit")
+        if not is_new and "site" in self.changed_data:
+            outing.contacts.locate_from(outing.site)
         return outing
 
 

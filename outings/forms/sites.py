@@ -5,7 +5,7 @@ from django.db.models import F
 
 from equipment.forms.quantities import LengthField, MeasuredForm
 from outings import geography
-from outings.models import Site
+from outings.models import Contact, Site
 
 from .fields import ReferencesField, WholeField
 
@@ -109,7 +109,10 @@ class SiteForm(MeasuredForm):
             if phone and phone == str(self.data.get(self.add_prefix("coordinates"), "")).strip():
                 source = Site.PositionFrom.PHONE
             site.put_at(*position, source=source, error_m=self.cleaned_data["position_error_m"])
-        return super().save(commit)
+        saved = super().save(commit)
+        if commit:
+            Contact.objects.of(saved.owner_id).locate_from(saved)
+        return saved
 
 
 def written(latitude_deg, longitude_deg):

@@ -72,10 +72,14 @@ class ContactQuerySet(OwnedQuerySet):
 
     def locate_from(self, site):
         """Compute distance and bearing of all contacts made from a site again, after its position changed."""
-        contacts = list(self.filter(outing__site=site))
-        for contact in contacts:
+        columns = ("their_grid", "their_latitude_deg", "their_longitude_deg", *self.model.DERIVED)
+        moved = []
+        for contact in self.filter(outing__site=site).exclude(their_grid="", their_latitude_deg=None).only(*columns):
+            before = [getattr(contact, name) for name in self.model.DERIVED]
             contact.locate(site)
-        self.bulk_update(contacts, self.model.DERIVED, batch_size=100)
+            if before != [getattr(contact, name) for name in self.model.DERIVED]:
+                moved.append(contact)
+        self.bulk_update(moved, self.model.DERIVED, batch_size=100)
 
     def counted(self):
         """Leave out doubtful ones that are kept as pending."""

@@ -6,9 +6,10 @@ Sources of the clock changes: see tests/outings/test_windows.py.
 import pytest
 from django.http import QueryDict
 
+from outings import geography
 from outings.forms.plans import OutingForm
 from outings.models import Outing
-from tests.making import a_kit, a_moment, a_site, an_operator, an_outing
+from tests.making import a_contact, a_kit, a_moment, a_site, an_operator, an_outing
 
 pytestmark = pytest.mark.django_db
 
@@ -170,3 +171,14 @@ def test_every_save_is_kept_in_the_history(site):
     outing = saved(form_of(site))
     saved(form_of(site, outing, goal_contacts="44"))
     assert [change.cause for change in outing.history()] == ["edit", "plan"]
+
+
+def test_an_outing_moved_to_another_site_has_its_distances_from_there(site):
+    outing = an_outing(site=site)
+    contact = a_contact(outing, their_grid="IO91wm")
+    other = a_site(site.owner, "High Moor", latitude_deg=48.1, longitude_deg=11.6)
+    saved(form_of(site, outing, site=other.pk))
+    assert type(contact).objects.get().distance_km != contact.distance_km
+    assert type(contact).objects.get().distance_km == pytest.approx(
+        geography.way(other.place, geography.place_of_grid("IO91wm")).distance_km
+    )

@@ -5,7 +5,7 @@ import pytest
 from outings import geography
 from outings.forms.sites import SiteForm
 from outings.models import Site
-from tests.making import a_site, an_operator
+from tests.making import a_contact, a_site, an_operator, an_outing
 
 pytestmark = pytest.mark.django_db
 
@@ -124,3 +124,13 @@ def test_imperial_lengths_are_stored_in_metres():
     site = form.save()
     # Source: international foot, 0.3048 m exactly (1959).
     assert (site.altitude_m, site.position_error_m) == (pytest.approx(304.8), pytest.approx(9.144))
+
+
+def test_moving_a_site_moves_the_distances_of_its_contacts():
+    site = a_site()
+    contact = a_contact(an_outing(site=site), their_grid="IO91wm")
+    form = form_of(site, coordinates="48.1, 11.6")
+    assert form.is_valid(), form.errors
+    form.save()
+    way = geography.way(geography.Place(48.1, 11.6), geography.place_of_grid("IO91wm"))
+    assert type(contact).objects.get().distance_km == pytest.approx(way.distance_km)
