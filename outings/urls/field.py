@@ -5,6 +5,9 @@ from django.urls import path
 from outings.views import field
 
 urlpatterns = [
+    path("", field.page, name="field"),
+    path("worker.js", field.worker, name="field_worker"),
+    path("manifest.webmanifest", field.manifest, name="field_manifest"),
     path("hello/", field.hello, name="field_hello"),
     path("outings/", field.outings, name="field_outings"),
     path("outings/<uuid:identity>/", field.outing, name="field_outing"),

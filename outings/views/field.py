@@ -1,10 +1,19 @@
 """What a phone asks and hands in: JSON in, JSON out; an expired login is answered in words that the page can act on."""
 
-from functools import wraps
+import hashlib
+import json
+from functools import cache, wraps
+from pathlib import Path
 
+from django.conf import settings
 from django.contrib.auth.decorators import login_not_required
-from django.http import Http404, JsonResponse
+from django.contrib.staticfiles import finders
+from django.http import Http404, HttpResponse, JsonResponse
 from django.middleware.csrf import get_token
+from django.shortcuts import render
+from django.template.loader import render_to_string
+from django.templatetags.static import static
+from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
@@ -15,6 +24,65 @@ from outings.models import Outing
 from outings.queries import field as field_queries
 
 VERSION = 1  # of what phone and server say to each other; an older page is told to load anew
+
+MODULES = ("adif", "day", "hand_in", "keep", "page", "place")
+HASHED = (
+    "stationlog.css", "field/field.css", "mark.svg", "field/icon-192.png", "vendor/b612-400-5.3.0.woff2",
+    "vendor/b612-700-5.3.0.woff2", "vendor/atkinson-hyperlegible-mono-400-5.3.0.woff2",
+    "vendor/atkinson-hyperlegible-mono-700-5.3.0.woff2",
+)
+PLAIN = (*(f"field/{name}.js" for name in MODULES), "vendor/idb-8.0.4.js")  # modules import each other by plain names
+TEMPLATES = ("page.html", "worker.js")
+
+
+@cache
+def version():
+    """What the worker keeps, as a short hash: another one makes phones fetch everything anew."""
+    found = hashlib.sha256()
+    for name in (*HASHED, *PLAIN):
+        found.update(Path(finders.find(name)).read_bytes())
+    for name in TEMPLATES:
+        found.update((settings.BASE_DIR / "templates/outings/field" / name).read_bytes())
+    return found.hexdigest()[:16]
+
+
+def parts():
+    """The addresses that the worker keeps."""
+    plain = [f"/{settings.STATIC_URL.strip('/')}/{name}" for name in PLAIN]
+    return [reverse("outings:field"), *(static(name) for name in HASHED), *plain]
+
+
+@login_not_required
+@require_safe
+def page(request):
+    """The field page: an empty frame that the phone fills from its own store, so it needs no login to open."""
+    return render(request, "outings/field/page.html", {
+        "version": version(), "static_root": f"/{settings.STATIC_URL.strip('/')}/",
+    })
+
+
+@login_not_required
+@never_cache
+@require_safe
+def worker(request):
+    """The service worker; its scope is the field page, since that is where it is served from."""
+    script = render_to_string("outings/field/worker.js", {"version": version(), "parts": json.dumps(parts())})
+    return HttpResponse(script, content_type="text/javascript; charset=utf-8")
+
+
+@login_not_required
+@require_safe
+def manifest(request):
+    """What the phone needs to put the page on its home screen."""
+    icons = [
+        {"src": static(f"field/icon-{size}.png"), "sizes": f"{size}x{size}", "type": "image/png", "purpose": purpose}
+        for size in (192, 512) for purpose in ("any", "maskable")
+    ]
+    return JsonResponse({
+        "name": "stationlog in the field", "short_name": "stationlog", "start_url": reverse("outings:field"),
+        "scope": reverse("outings:field"), "display": "standalone", "background_color": "#f3eee1",
+        "theme_color": "#fdfaf1", "icons": icons,
+    }, content_type="application/manifest+json")
 
 
 def for_phones(view):

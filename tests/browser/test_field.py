@@ -1,0 +1,241 @@
+"""The field page in a phone's browser: typed offline, kept over reloads, handed in once, nothing else cached."""
+
+import gzip
+import json
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import expect
+
+from outings.models import Contact, FieldEntry, Outing, Stint
+from tests import browsing, making
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+
+@pytest.fixture
+def outing():
+    operator = making.an_operator()
+    making.a_power_setting(making.a_radio(operator))
+    making.an_arrangement(making.an_antenna(operator), bands=["20m", "40m"])
+    making.a_pack(operator)
+    return making.an_outing(operator, start="2026-11-30 09:00")
+
+
+def opened(signed_in_page, outing, **options):
+    page = signed_in_page(outing.owner, f"/field/?outing={outing.uuid}", viewport=browsing.PHONE, **options)
+    page.wait_for_selector("body[data-ready=yes]")
+    page.wait_for_selector("#day:not([hidden])")
+    return page
+
+
+def says(page, selector, words):
+    """Wait until an element says so."""
+    expect(page.locator(selector)).to_contain_text(words, timeout=10_000)
+
+
+def go_on_air(page, tuned="14285", mode="SSB", **more):
+    page.click("#change")
+    page.fill("#sheet [name=tuned]", tuned)
+    page.select_option("#sheet [name=mode]", mode)
+    page.select_option("#sheet [name=arrangement]", index=1)
+    page.select_option("#sheet [name=pack]", index=1)
+    for name, value in more.items():
+        page.fill(f"#sheet [name={name}]", value)
+    page.click("#sheet-ok")
+    page.wait_for_selector("#sheet:not([open])", state="attached")
+
+
+def log(page, call, **more):
+    page.fill("#call", call)
+    for name, value in more.items():
+        page.fill(f"#entry [name={name}]", value)
+    page.press("#call", "Enter")
+    says(page, "#kept", f"{call} kept")
+
+
+def kept(page):
+    """The page's worker has put everything away."""
+    page.evaluate("navigator.serviceWorker.ready.then((found) => found.scope)")
+
+
+def hand_in(page):
+    page.click("[data-part=home]")
+    page.click("#hand-in")
+    says(page, "#kept", "All handed in")
+
+
+def test_a_day_without_a_network_is_kept_over_reloads_and_handed_in_once(signed_in_page, outing):
+    page = opened(signed_in_page, outing)
+    kept(page)
+    page.reload()
+    page.wait_for_selector("body[data-ready=yes]")
+    page.context.set_offline(True)
+    page.reload()
+    page.wait_for_selector("#day:not([hidden])")
+    go_on_air(page, power="5")
+    assert "20m SSB" in page.inner_text("#on-air")
+    for call in ("Q0XYZ", "Q7ABC/P", "Q5?"):
+        log(page, call)
+    page.fill("#call", "q0xyz")
+    page.wait_for_selector("#told.repeat")
+    page.press("#call", "Escape")
+    page.reload()
+    page.wait_for_selector("#contacts li:nth-child(3)")
+    log(page, "Q4DEF")
+    page.click("#undo")
+    expect(page.locator("#contacts li")).to_have_count(3)
+    page.click("[data-part=measure]")
+    page.fill("#measure [name=voltage_v]", "13,1")
+    page.click("#measure button")
+    page.wait_for_selector("#measured li")
+    page.click("[data-part=home]")
+    page.click("#hand-in")
+    says(page, "#handed", "cannot be reached")
+    assert not Contact.objects.exists()
+
+    page.context.set_offline(False)
+    hand_in(page)
+    contacts = dict(Contact.objects.values_list("call", "pending"))
+    assert contacts == {"Q0XYZ": False, "Q5?": True, "Q7ABC/P": False}
+    stint = Stint.objects.get()
+    assert (stint.band, stint.mode, stint.power_w, stint.frequency_hz) == ("20m", "SSB", 5.0, 14_285_000)
+    assert {contact.stint_id for contact in Contact.objects.all()} == {stint.pk}
+    before = FieldEntry.objects.count()
+    page.click("#hand-in")
+    says(page, "#handed", "0 handed in")
+    assert FieldEntry.objects.count() == before
+
+
+def test_what_is_on_the_air_changes_backdated_with_its_contacts(signed_in_page, outing):
+    page = opened(signed_in_page, outing)
+    go_on_air(page, ago="30")
+    page.fill("#entry [name=time]", "")
+    log(page, "Q0XYZ")
+    go_on_air(page, tuned="40m", ago="10")
+    assert "40m" in page.inner_text("#on-air")
+    page.click("#pause")
+    says(page, "#on-air", "Paused")
+    page.click("#pause")
+    page.click("#stop")
+    page.click("#sheet-ok")
+    says(page, "#on-air", "Nothing is on the air")
+    hand_in(page)
+    first, second = Stint.objects.order_by("started_at")
+    assert (first.band, second.band) == ("20m", "40m") and first.ended_at == second.started_at
+    assert Contact.objects.get().stint == second and second.ended_at
+
+
+def test_the_next_site_takes_kit_and_ticks_along(signed_in_page, outing):
+    making.a_site(outing.owner, "Gull Bank")
+    page = opened(signed_in_page, outing)
+    go_on_air(page)
+    page.click("[data-part=home]")
+    page.click("#next-site")
+    page.click("#sheet-ok")
+    says(page, "#title", "Gull Bank")
+    page.click("[data-part=log]")
+    log(page, "Q0XYZ")
+    hand_in(page)
+    following = Outing.objects.exclude(pk=outing.pk).get()
+    assert following.site.name == "Gull Bank" and following.contacts.get().call == "Q0XYZ"
+    outing.refresh_from_db()
+    assert outing.ended_at and Stint.objects.get().ended_at
+
+
+def test_a_saved_copy_is_a_standard_file_with_every_contact(signed_in_page, outing):
+    page = opened(signed_in_page, outing)
+    go_on_air(page)
+    page.click("#more summary")
+    log(page, "Q0XYZ", name="Zoë", their_grid="JO22")
+    page.click("[data-part=home]")
+    with page.expect_download() as download:
+        page.click("#copy")
+    text = Path(download.value.path()).read_bytes()
+    text.decode("ascii")
+    assert b"<ADIF_VER:5>3.1.7" in text and b"<CALL:5>Q0XYZ" in text and b"<NAME:3>Zoe" in text
+    assert download.value.suggested_filename.endswith("_copy.adi")
+
+
+def test_the_worker_keeps_the_field_page_only_and_leaves_the_rest_alone(signed_in_page, outing):
+    page = opened(signed_in_page, outing)
+    kept(page)
+    found = page.evaluate("""async () => {
+      const found = [];
+      for (const name of await caches.keys()) {
+        for (const one of await (await caches.open(name)).keys()) found.push(new URL(one.url).pathname);
+      }
+      return found;
+    }""")
+    assert "/field/" in found and all(path == "/field/" or path.startswith("/static/") for path in found)
+    page.goto("/outings/")
+    assert page.evaluate("navigator.serviceWorker.controller") is None
+
+
+def test_first_load_stays_small(signed_in_page, outing):
+    """Under 150 kB as sent, with every part compressed as the server does."""
+    page = opened(signed_in_page, outing)
+    addresses = page.evaluate("performance.getEntriesByType('resource').map((one) => one.name)")
+    sizes = {}
+    for address in {page.url, *addresses}:
+        if "/static/" in address or address == page.url:
+            body = page.request.get(address).body()
+            sizes[address] = len(body) if address.endswith((".woff2", ".png")) else len(gzip.compress(body))
+    assert len(sizes) >= 8 and sum(sizes.values()) < 150_000, sizes
+
+
+@pytest.mark.parametrize("theme", ["auto", "sun", "dark", "red"])
+def test_every_part_is_accessible_and_fits_in_every_light(signed_in_page, outing, theme):
+    page = opened(signed_in_page, outing)
+    go_on_air(page)
+    log(page, "Q0XYZ")
+    page.click("[data-part=home]")
+    page.click(f"#themes [data-theme={theme}]")
+    for part in ("log", "measure", "list", "home"):
+        page.click(f"[data-part={part}]")
+        assert browsing.overflow_px(page) <= 0
+        assert browsing.axe_serious(page) == []
+    page.set_viewport_size({"width": 320, "height": 640})
+    page.click("[data-part=log]")
+    assert browsing.overflow_px(page) <= 0
+    page.click("#change")
+    assert browsing.axe_serious(page) == []
+    for box in page.query_selector_all("#sheet input, #sheet select, #sheet button"):
+        size = box.bounding_box()
+        assert size is None or size["height"] >= 47.5
+
+
+def test_a_wrong_call_time_or_grid_is_said_and_keeps_what_was_typed(signed_in_page, outing):
+    page = opened(signed_in_page, outing)
+    for name, value, word in (("call", "Q!", "letters"), ("time", "2561", "HHMM"), ("their_grid", "ZZ99", "grid")):
+        page.evaluate("document.querySelector('#entry').reset()")
+        page.evaluate("document.querySelector('#more').open = true")
+        page.fill("#call", "Q0XYZ")
+        page.fill(f"#entry [name={name}]", value)
+        page.press("#call", "Enter")
+        says(page, "#told.bad", word)
+        assert page.input_value(f"#entry [name={name}]") == value
+    assert page.query_selector("#contacts li") is None
+
+
+def test_entries_lost_from_one_store_come_back_from_the_other(signed_in_page, outing):
+    page = opened(signed_in_page, outing)
+    page.context.set_offline(True)
+    log(page, "Q0XYZ")
+    log(page, "Q7ABC")
+    page.evaluate("""() => new Promise((resolve) => {
+      const asked = indexedDB.open("stationlog-field");
+      asked.onsuccess = () => {
+        const transaction = asked.result.transaction("entries", "readwrite");
+        transaction.objectStore("entries").clear();
+        transaction.oncomplete = () => { asked.result.close(); resolve(); };
+      };
+    })""")
+    page.context.set_offline(False)
+    page.reload()
+    page.wait_for_selector("body[data-ready=yes]")
+    assert "2 entries came back from the journal" in page.inner_text("#standing")
+    hand_in(page)
+    assert Contact.objects.count() == 2
+    stored = json.loads(page.evaluate("JSON.stringify(Object.keys(localStorage))"))
+    assert not [key for key in stored if "entry/" in key]
