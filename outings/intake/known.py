@@ -2,7 +2,7 @@
 
 import uuid
 
-from outings.adif import columns
+from outings.adif import ascii, columns
 from outings.models import Contact, ImportedFile
 
 UUID, REVISION = columns.OURS + "UUID", columns.OURS + "REVISION"
@@ -107,5 +107,7 @@ def differences(row, came, stored):
             continue
         if name in ("submode", "their_grid") and str(ours).lower().startswith(str(theirs).lower()):
             continue  # the log knows it more finely
+        if isinstance(ours, str) and isinstance(theirs, str) and ours != theirs == ascii.nearest(ours):
+            continue  # an ADI file can hold no more of it
         found[name] = (ours, theirs)
     return found
