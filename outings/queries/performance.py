@@ -3,7 +3,6 @@
 One read brings the stints, each with its contacts joined into one text; the rest is arithmetic.
 """
 
-import json
 import math
 from collections import Counter, defaultdict
 from dataclasses import dataclass, field
@@ -19,7 +18,7 @@ from outings.models import Contact, Site, Stint
 NOTHING = "none"  # the key of stints of which the question's answer was not noted
 SECTORS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
 DOTS = 1500  # more contacts than this are drawn in cells of the map, one dot a cell
-CELL_KM, CELL_DEG, RINGS = 250, 5, 82  # half round the Earth
+CELL_KM, CELL_DEG, RINGS = 500, 10, 41  # half round the Earth
 POINTS = 300  # of one row of the picture of distances; more are thinned evenly
 
 
@@ -322,9 +321,11 @@ def with_contacts(operator, stints):
     A subquery a stint, which the index contact_stint_sums answers alone; one grouped join takes twice the time.
     """
     own = Contact.objects.of(operator).filter(stint=models.OuterRef("pk")).order_by().values("stint")
+    # "pending IN (…)" is looked up in the index, "NOT pending" is not
+    counted, doubtful = own.filter(pending__in=[False]), own.filter(pending__in=[True])
     return stints.order_by().annotate(
-        placed=models.Subquery(own.counted().annotate(placed=Joined(PLACED)).values("placed")),
-        doubtful=models.Subquery(own.pending().annotate(count=models.Count("*")).values("count")),
+        placed=models.Subquery(counted.annotate(placed=Joined(PLACED)).values("placed")),
+        doubtful=models.Subquery(doubtful.annotate(count=models.Count("*")).values("count")),
     )
 
 
@@ -332,15 +333,15 @@ def gather(operator, stints, dimension, now):
     """Add up the stints of each group and their contacts; returns the groups and the seconds at each site."""
     gathered, running, sites = {}, {}, Counter()
     rows = with_contacts(operator, stints).values_list(
-        "pk", "ended_at", "on_air_s", "inferred", "power_w", "outing__site_id", "placed", "doubtful", *dimension.columns
+        "pk", "on_air_s", "inferred", "power_w", "outing__site_id", "placed", "doubtful", *dimension.columns
     )
-    for pk, ended_at, on_air_s, inferred, power_w, site, placed, doubtful, *values in rows:
+    for pk, on_air_s, inferred, power_w, site, placed, doubtful, *values in rows:
         key = dimension.key(*values)
         group = gathered.get(key)
         if group is None:
             group = gathered[key] = Gathered(dimension.label(*values))
         group.stints += 1
-        if ended_at is None:
+        if on_air_s is None:
             running[pk] = group
         seconds = on_air_s or 0
         group.on_air_s += seconds
@@ -360,16 +361,18 @@ def gather(operator, stints, dimension, now):
 
 def farthest_contacts(operator, stints):
     """The farthest contact of each of these stints."""
-    found = {}
-    wanted = (
+    farthest_of_each = (
         Contact.objects.of(operator).counted()
-        .filter(stint__in=stints, distance_km__isnull=False)
-        .order_by("-distance_km", "id")
-        .values_list("stint_id", "pk", "call", "distance_km", "distance_error_km", "band")
+        .filter(stint=models.OuterRef("pk"), distance_km__isnull=False)
+        .order_by("-distance_km", "id").values("pk")[:1]
     )
-    for stint, *contact in wanted:
-        found.setdefault(stint, Farthest(*contact))
-    return found
+    # asked a stint at a time: with the owner in the outer condition SQLite would go through the whole log
+    wanted = Contact.objects.filter(
+        pk__in=Stint.objects.filter(pk__in=stints).order_by().annotate(farthest=models.Subquery(farthest_of_each))
+        .values("farthest")
+    ).order_by()
+    columns = ("stint_id", "pk", "call", "distance_km", "distance_error_km", "band")
+    return {stint: Farthest(*contact) for stint, *contact in wanted.values_list(*columns)} if stints else {}
 
 
 def measure(group):
@@ -378,7 +381,7 @@ def measure(group):
 
     km, bearings, ratios, farthest = [], [], [], (-1.0, None)
     for power_w, stints in group.placed.items():
-        codes = numpy.array(json.loads(f"[{','.join(text for _, text in stints)}]"), dtype=numpy.int64)
+        codes = numpy.fromstring(",".join(text for _, text in stints), dtype=numpy.int64, sep=",")
         metres, tenths = numpy.divmod(codes, STEP)
         known = codes != NOWHERE
         if known.any():

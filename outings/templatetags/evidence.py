@@ -138,15 +138,18 @@ def shown(value_km, units):
 def map_picture(found, units=quantities.METRIC):
     """The dots of the map, each at its distance and bearing from the centre, for the picture `map`."""
     centre, several = found.centre, len(found.groups) > SERIES
+    # dots of cells share their distances and directions: each is put into words once
+    far = {dot.distance_km: distance_between(dot.distance_km, None, units) for dot in found.dots}
+    towards = {dot.bearing_deg: bearing(dot.bearing_deg) for dot in found.dots}
     contacts = []
     for dot in found.dots:
         latitude_deg, longitude_deg = geography.destination_on_sphere(
             centre.latitude_deg, centre.longitude_deg, dot.bearing_deg, dot.distance_km
         )
-        far = f"{distance_between(dot.distance_km, None, units)}, {bearing(dot.bearing_deg)}"
-        what = found.groups[dot.group].label if dot.contacts == 1 else f"about {dot.contacts} contacts"
+        what = found.groups[dot.group].label if dot.contacts == 1 else f"{dot.contacts} contacts around there"
         contacts.append({
-            "label": f"{what}: {far}", "latitude_deg": round(latitude_deg, 3), "longitude_deg": round(longitude_deg, 3),
+            "label": f"{what}: {far[dot.distance_km]}, {towards[dot.bearing_deg]}",
+            "latitude_deg": round(latitude_deg, 3), "longitude_deg": round(longitude_deg, 3),
             "distance_km": round(dot.distance_km, 1), "series": 1 if several else dot.group + 1,
         })
     return {
