@@ -4,7 +4,7 @@ import json
 from dataclasses import dataclass
 
 from django import template
-from django.urls import NoReverseMatch, reverse
+from django.urls import reverse
 from django.utils.html import escape
 from django.utils.safestring import mark_safe
 
@@ -34,7 +34,7 @@ NAVIGATION = [
     ("Contacts", "outings:contact_list"),
     ("Performance", "outings:performance"),
     ("Notes", "outings:note_list"),
-    ("Files", "outings:files"),
+    ("Files", "outings:file_list"),
 ]
 
 
@@ -51,14 +51,11 @@ class Entry:
 def main_navigation(context):
     """The links of the main navigation; the one that the page lies under is current."""
     path = context["request"].path if "request" in context else ""
-    entries = []
-    for label, name in NAVIGATION:
-        try:
-            href = reverse(name)
-        except NoReverseMatch:
-            continue
-        entries.append(Entry(label, href, path == href if name == "start" else path.startswith(href)))
-    return entries
+    addresses = [(label, reverse(name), name) for label, name in NAVIGATION]
+    return [
+        Entry(label, href, path == href if name == "start" else path.startswith(href))
+        for label, href, name in addresses
+    ]
 
 
 @register.simple_tag

@@ -39,3 +39,14 @@ def test_a_refused_form_names_each_field_at_the_top_and_keeps_what_was_typed():
 
 def test_a_fresh_form_has_no_summary():
     assert "error-summary" not in render(SpecimenForm())
+
+
+def test_the_navigation_leads_to_every_part_and_marks_the_one_that_is_open(client_of):
+    client = client_of(an_operator())
+    page = client.get("/notes/").content.decode()
+    links = re.findall(r'<li><a href="(/[a-z]*/?)"( aria-current="page")?>(\w+)</a></li>', page)
+    assert [label for _, _, label in links] == [
+        "Start", "Outings", "Sites", "Gear", "Contacts", "Performance", "Notes", "Files"
+    ]
+    assert [label for _, current, label in links if current] == ["Notes"]
+    assert all(client.get(href).status_code == 200 for href, _, _ in links)

@@ -6,7 +6,7 @@ import pytest
 from django.utils import timezone
 
 from outings.demo import loading
-from outings.models import DemoScenario, Outing
+from outings.models import DemoScenario, ImportedFile, Outing
 from tests.making import a_contact, a_note, a_site, a_stint, an_operator, an_outing
 
 pytestmark = pytest.mark.django_db
@@ -36,10 +36,12 @@ def test_it_shows_what_is_next_unfinished_and_learned_last(client_of, operator):
     a_contact(held, at=day(-9), stint=stint)
     a_contact(held, call="Q1?", at=day(-9), pending=True)
     a_note(operator, "The coil", "Tap **three**")
+    waiting = ImportedFile.objects.create(owner=operator, name="winter.adi", status=ImportedFile.Status.READ)
     page = client_of(operator).get("/").content.decode()
     told = ("Next", "Heron Marsh", "sunset", "no kit", "no checklist", "1 doubtful contact", "The coil", "Tap three")
     for words in told:
         assert words in page, words
+    assert "winter.adi" in page and f'"/files/{waiting.pk}/"' in page
     assert "Contacts per hour on the air" in page and "n = 1" in page
 
 
