@@ -143,16 +143,13 @@ def _apart(items: list[Item], in_kit):
 
 def stint_lines(outing, now):
     """All stints of an outing, the oldest first."""
-    stints = (
-        outing.stints.select_related("radio", "arrangement__antenna", "pack", "follows")
-        .prefetch_related("pauses")
-        .annotate(contact_count=Count("contacts", filter=Q(contacts__deleted_at__isnull=True)))
-    )
+    stints = outing.stints.select_related("radio", "arrangement__antenna", "pack", "follows").prefetch_related("pauses")
+    contacts = dict(outing.contacts.order_by().values_list("stint").annotate(Count("pk")))
     lines = []
     for stint in stints:
         stint.outing = outing
         on_air_s = stint.seconds_on_air(max(now, stint.started_at)) if stint.running else stint.on_air_s or 0
-        lines.append(StintLine(stint, on_air_s, stint.open_pause, stint.contact_count))
+        lines.append(StintLine(stint, on_air_s, stint.open_pause, contacts.get(stint.pk, 0)))
     return tuple(lines)
 
 
@@ -179,7 +176,8 @@ def figures(outing, now, lines=None):
 def basis(outing, now):
     """What the row to type into rests on."""
     latest = outing.contacts.filter(imported_by__isnull=True).order_by("-created_at", "-id").first()
-    serial = outing.contacts.aggregate(most=Max("serial_sent"))["most"]
+    by_serial = outing.exchange == Outing.Exchange.SERIAL
+    serial = outing.contacts.aggregate(most=Max("serial_sent"))["most"] if by_serial else None
     return Basis(outing, now, stint_lines(outing, now), latest, (serial or 0) + 1)
 
 
