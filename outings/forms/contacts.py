@@ -112,7 +112,9 @@ class ContactFilter(forms.Form):
     def uses_more(self):
         """Whether one of the rarer filters is set, those that the page folds away."""
         return any(self.data.get(name) for name in (
-            "sort", "since", "until", "text", "mode", "station_call", "qsl", "pending", "gridless", "stintless", "marked", "conflict"))
+            "sort", "since", "until", "text", "mode", "station_call", "qsl", "pending", "gridless", "stintless",
+            "marked", "conflict",
+        ))
 
     def is_empty(self):
         """Whether the filter names every contact."""

@@ -22,10 +22,10 @@ def hand_in(request, pk):
 def hand_in_file(request, pk, number, ending):
     outing = get_object_or_404(Outing.objects.of(request.user).select_related("site"), pk=pk)
     file = hand_in_files.hand_in_file(outing, number)
-    if file is None or ending not in hand_in_files.TYPES:
+    if file is None or ending not in ("adi", "adx"):
         raise Http404("There is no such file.")
-    text = hand_in_files.text_of(outing, file, ending, timezone.now())
-    return HttpResponse(text.encode(), headers={
-        "Content-Type": hand_in_files.TYPES[ending],
+    handover = hand_in_files.handover_of(outing, file, ending)
+    return HttpResponse("".join(handover.pieces()).encode(), headers={
+        "Content-Type": handover.content_type,
         "Content-Disposition": f'attachment; filename="{file.stem}.{ending}"',
     })
