@@ -85,10 +85,10 @@ def distance_unit(units):
 
 @register.filter
 def spread(directions):
-    """Where bearings point: "051° NE, ±40°", or "all round" where they have no common direction."""
+    """Where bearings point: "051° NE ± 40°", or "all round" where they spread by more than a quarter of the circle."""
     if directions is None:
         return ""
-    if directions.mean_deg is None or directions.concentration < 0.2:
+    if directions.mean_deg is None or directions.spread_deg > 90:
         return "all round"
     return f"{bearing(directions.mean_deg)} ±{NBSP}{directions.spread_deg:.0f}°"
 
