@@ -131,9 +131,10 @@ for (const failure of ["htmx:sendError", "htmx:timeout", "htmx:responseError"]) 
   });
 }
 
-// Once something is on the air, the next thing typed is a call.
+// After anything else that was done, what had the focus is gone: the next thing typed is a call.
 document.addEventListener("htmx:afterSettle", (event) => {
-  if (event.detail.target?.id === "on-air" && event.detail.xhr?.status === 200) row()?.elements.call.focus();
+  const done = ["on-air", "contacts", "stints", "strays"].includes(event.detail.target?.id);
+  if (done && event.detail.xhr?.status === 200 && document.activeElement === document.body) row()?.elements.call.focus();
 });
 
 // A row of a table that is being edited is not replaced by news from elsewhere.

@@ -336,6 +336,7 @@ class MendForm(ContactRowForm):
         }
         super().__init__(*args, outing=contact.outing, now=now, prefix=f"c{contact.pk}", **options)
         self.fields["stint"].choices = [("", "none"), *((s.pk, s.label) for s in stints)]
+        self.fields["call"].widget.attrs["autofocus"] = True
         for name in ("call", "time", "tuning", "mode_typed"):
             self.fields[name].required = True
 

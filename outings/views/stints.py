@@ -121,6 +121,7 @@ def stint_boundary(request, pk, stint_pk):
     stint = stint_of(outing, stint_pk)
     data = request.POST if request.method == "POST" else None
     form = WhenForm(data, now=timezone.now(), prefix=f"boundary-{stint.pk}")
+    form.fields["at"].widget.attrs["autofocus"] = True
     if request.method == "POST" and form.apply(stint.move_boundary, request.user):
         messages.success(request, f"{stint.label}: begins at {stint.started_at:%H:%M:%S} UTC now.")
         return done(request, outing, piece="stints")

@@ -173,6 +173,8 @@ def test_nothing_typed_is_lost_on_a_bad_line(signed_in_page, stint):
 
     # a row that is being mended survives a contact that is logged meanwhile
     page.get_by_role("link", name="Mend Q5TT").press("Enter")
+    page.locator("tr.chosen").wait_for()
+    assert focused(page).endswith("-call")
     page.locator("tr.chosen").get_by_label("Name").fill("half typed")
     call.fill("Q9AA")
     call.press("Enter")
@@ -180,6 +182,7 @@ def test_nothing_typed_is_lost_on_a_bad_line(signed_in_page, stint):
     assert page.locator("tr.chosen").get_by_label("Name").input_value() == "half typed"
     page.locator("tr.chosen").get_by_role("button", name="Save").press("Enter")
     page.get_by_text("is mended").wait_for()
+    page.wait_for_function("document.activeElement.name == 'call'")
     assert Contact.objects.get(call="Q5TT").name == "half typed"
     page.get_by_role("link", name="Mend Q9AA").press("Enter")
     page.get_by_role("button", name="Delete Q9AA").press("Enter")
