@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from equipment.models import Change, Item, Kit, LivingManager, Owned, OwnedQuerySet, Recorded
 
-from .sites import Site, reference_text
+from .sites import LONGEST_TEXT, Site, reference_text
 
 
 class OutingQuerySet(OwnedQuerySet):
@@ -65,8 +65,8 @@ class Outing(Recorded):
     solar_flux = models.FloatField("solar flux", null=True, blank=True, validators=[MinValueValidator(0)])
     a_index = models.FloatField("A index", null=True, blank=True, validators=[MinValueValidator(0)])
     k_index = models.FloatField("K index", null=True, blank=True, validators=[MinValueValidator(0)])
-    conditions = models.TextField("notes on conditions", blank=True)
-    notes = models.TextField(blank=True)
+    conditions = models.TextField("notes on conditions", blank=True, max_length=LONGEST_TEXT)
+    notes = models.TextField(blank=True, max_length=LONGEST_TEXT)
     imported_by = models.ForeignKey(
         "outings.ImportedFile", on_delete=models.SET_NULL, null=True, blank=True, related_name="outings", editable=False
     )

@@ -7,6 +7,8 @@ from django.urls import reverse
 from equipment.models import Retirable, RetirableQuerySet
 from outings import geography
 
+LONGEST_TEXT = 10_000  # characters; more would not be read in the field, nor printed
+
 
 class SiteQuerySet(RetirableQuerySet):
     """Places to operate from."""
@@ -29,11 +31,11 @@ class Site(Retirable):
     grid = models.CharField(max_length=10, editable=False)
     time_zone = models.CharField(max_length=64, editable=False)
     references = models.JSONField(default=list, blank=True)  # [{"programme": "...", "reference": "..."}, ...]
-    permission = models.TextField(blank=True)
-    facilities = models.TextField(blank=True)
-    supports = models.TextField("supports for antennas", blank=True)
-    noise = models.TextField(blank=True)
-    notes = models.TextField(blank=True)
+    permission = models.TextField(blank=True, max_length=LONGEST_TEXT)
+    facilities = models.TextField(blank=True, max_length=LONGEST_TEXT)
+    supports = models.TextField("supports for antennas", blank=True, max_length=LONGEST_TEXT)
+    noise = models.TextField(blank=True, max_length=LONGEST_TEXT)
+    notes = models.TextField(blank=True, max_length=LONGEST_TEXT)
     country = models.CharField(max_length=80, blank=True)
     dxcc = models.PositiveSmallIntegerField("DXCC entity code", null=True, blank=True)
     state = models.CharField("state or province", max_length=20, blank=True)

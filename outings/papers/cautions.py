@@ -3,8 +3,8 @@
 CAUTIONS = (
     (
         "Power lines",
-        "Look up before anything goes up. Keep masts, wires and whips so far from power lines that nothing can touch or "
-        "come near them, even when it falls or a line is thrown. Contact kills. Do not operate below them.",
+        "Look up before anything goes up. Keep masts, wires and whips so far from power lines that nothing can touch "
+        "or come near them, even when it falls or a line is thrown. Contact kills. Do not operate below them.",
     ),
     (
         "Lightning",

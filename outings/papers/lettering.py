@@ -11,6 +11,8 @@ from reportlab.platypus import Flowable
 
 from . import direction, typefaces
 
+LONGEST_WORD = 60  # characters; longer ones are rare, and not worth remembering
+
 
 @dataclass(frozen=True)
 class Style:
@@ -37,7 +39,7 @@ class Run:
     shaped: bool
 
 
-@functools.lru_cache(maxsize=4000)
+@functools.lru_cache(maxsize=1000)
 def glyphs(text, face, right_to_left):
     """The shaped outline of a run: tuples (glyph, x, y) in units of the em, and its whole advance in them."""
     buffer = uharfbuzz.Buffer()
@@ -54,7 +56,7 @@ def glyphs(text, face, right_to_left):
     return tuple(placed), across / em
 
 
-@functools.lru_cache(maxsize=4000)
+@functools.lru_cache(maxsize=1000)
 def runs(text, style, base=None):
     """Cut a line into runs, in the order of reading."""
     base = direction.base_level(text) if base is None else base
@@ -104,10 +106,15 @@ def pieces(paragraph):
     return [*found, piece] if piece else found
 
 
-@functools.lru_cache(maxsize=20_000)
 def piece_width_pt(piece, style):
     """How wide a piece is; letters keep their width in any line, since nothing is shaped across a space."""
-    return width_pt(piece, style)
+    return word_width_pt(piece, style) if len(piece) <= LONGEST_WORD else width_pt(piece, style)
+
+
+@functools.lru_cache(maxsize=20_000)
+def word_width_pt(word, style):
+    """The width of a word, remembered."""
+    return width_pt(word, style)
 
 
 def clusters(text):
@@ -155,22 +162,18 @@ def lines(text, style, room_pt):
 
 
 class Outline:
-    """Receives the outline of a glyph from HarfBuzz and adds it to a PDF path, scaled and moved."""
+    """Receives the outline of a glyph from HarfBuzz and adds it to a PDF path, in the units of the typeface."""
 
-    def __init__(self, path, x, y, scale):
-        self.path, self.x, self.y, self.scale = path, x, y, scale
-        self.last = (0, 0)
-
-    def at(self, point):
-        return self.x + point[0] * self.scale, self.y + point[1] * self.scale
+    def __init__(self, path):
+        self.path, self.last = path, (0, 0)
 
     def moveTo(self, point):
         self.last = point
-        self.path.moveTo(*self.at(point))
+        self.path.moveTo(*point)
 
     def lineTo(self, point):
         self.last = point
-        self.path.lineTo(*self.at(point))
+        self.path.lineTo(*point)
 
     def qCurveTo(self, bend, point):
         """A quadratic curve, as the cubic one that is the same."""
@@ -180,10 +183,24 @@ class Outline:
 
     def curveTo(self, first, second, point):
         self.last = point
-        self.path.curveTo(*self.at(first), *self.at(second), *self.at(point))
+        self.path.curveTo(*first, *second, *point)
 
     def closePath(self):
         self.path.close()
+
+
+def outline_form(canvas, face, glyph):
+    """The name of the drawing of one glyph, kept once in the document and used wherever the glyph stands."""
+    name = f"{face}-{glyph}"
+    if not canvas.hasForm(name):
+        font = typefaces.shaper(face)
+        em = font.face.upem
+        canvas.beginForm(name, -3 * em, -3 * em, 3 * em, 3 * em)
+        path = canvas.beginPath()
+        font.draw_glyph_with_pen(glyph, Outline(path))
+        canvas.drawPath(path, stroke=0, fill=1, fillMode=FILL_NON_ZERO)
+        canvas.endForm()
+    return name
 
 
 def draw(canvas, x_pt, y_pt, text, style, base=None):
@@ -204,12 +221,13 @@ def draw(canvas, x_pt, y_pt, text, style, base=None):
 
 
 def _draw_shaped(canvas, x_pt, y_pt, run, size_pt, wide_pt):
-    font = typefaces.shaper(run.face)
-    path = canvas.beginPath()
+    scale = size_pt / typefaces.shaper(run.face).face.upem
     for glyph, x, y in glyphs(run.text, run.face, bool(run.level % 2))[0]:
-        outline = Outline(path, x_pt + x * size_pt, y_pt + y * size_pt, size_pt / font.face.upem)
-        font.draw_glyph_with_pen(glyph, outline)
-    canvas.drawPath(path, stroke=0, fill=1, fillMode=FILL_NON_ZERO)
+        name = outline_form(canvas, run.face, glyph)
+        canvas.saveState()
+        canvas.transform(scale, 0, 0, scale, x_pt + x * size_pt, y_pt + y * size_pt)
+        canvas.doForm(name)
+        canvas.restoreState()
     plain_pt = pdfmetrics.stringWidth(run.text, run.face, size_pt)
     unseen = canvas.beginText(x_pt, y_pt)
     unseen.setFont(run.face, size_pt)
@@ -246,9 +264,7 @@ class Text(Flowable):
         fit = int(height_pt / self.style.line_pt + 1e-6)
         if fit < 1:
             return []
-        if fit >= len(self.set_lines):
-            return [self]
-        parts = []
+        parts = []  # always two, the second may be empty: a cell of a table that is split asks for both
         for chosen in (self.set_lines[:fit], self.set_lines[fit:]):
             part = Text(None, self.style)
             part.set_lines, part.room_pt = chosen, room_pt

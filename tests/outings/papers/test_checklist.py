@@ -89,6 +89,16 @@ def test_very_long_texts_go_on_over_the_page_and_stay_inside_the_margins():
     assert "The end." in text_of(data)
 
 
+@pytest.mark.parametrize(("words", "length"), [("word ", 800), ("word ", 10_000), ("日本語", 6000), ("حديقة ", 5000)])
+def test_a_note_of_any_length_in_a_cell_goes_on_over_the_page(words, length):
+    text = (words * length)[:length]
+    data = checklist.render(
+        a_checklist(facts=(checklist.Fact("site", "Reed Point"), checklist.Fact("notes", text)), site_texts=()), "A4"
+    )
+    assert len(data) < 500_000
+    assert len(pages(data)) >= length // 4000 + 3
+
+
 def test_an_empty_kit_and_no_log_make_a_short_paper():
     bare = a_checklist(kit="", kit_weight="", bands=(), sections=(), light=(), light_notes=(), site_texts=(), log=None)
     data = checklist.render(bare, "A4")

@@ -49,3 +49,20 @@ def test_the_shaper_counts_a_run_as_wide_as_the_sum_of_its_advances():
     placed, wide = lettering.glyphs("שלום", typefaces.TEXT, True)
     assert placed[0][1] == pytest.approx(0)
     assert wide > placed[-1][1] > 0
+
+
+def test_a_text_is_split_between_lines_into_two_parts():
+    text = lettering.Text("one\ntwo\nthree", STYLE)
+    text.wrap(400, 500)
+    first, second = text.split(400, 2.5 * STYLE.line_pt)
+    assert [line for line, _ in first.set_lines] == ["one", "two"]
+    assert [line for line, _ in second.set_lines] == ["three"]
+    assert text.split(400, 0.5 * STYLE.line_pt) == []
+
+
+@pytest.mark.parametrize(
+    "odd",
+    ["\u0301", "\u200d", "\x00a", "\ufffe", "🇩🇪👨‍👩‍👧", "\u202e", "\n\n", " ", "", "\u3000" * 99, "\u0915\u094d" * 60],
+)
+def test_odd_texts_are_no_errors(odd):
+    assert all(lettering.width_pt(line, STYLE) <= 60 for line, _ in lettering.lines(odd, STYLE, 60))
