@@ -71,7 +71,6 @@ def signed_in_page(live_server, browser):
         context.on("console", hear)
         context.on("weberror", lambda problem: complaints.append(str(problem.error)))
         page = context.new_page()
-        page.set_default_timeout(10_000)
         page.goto(path)
         return page
 
