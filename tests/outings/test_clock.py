@@ -85,3 +85,17 @@ def test_a_date_is_read_in_both_ways_of_writing():
     for typed in ("1.5.2026", "2026-13-01", ""):
         with pytest.raises(clock.NotATime):
             clock.date(typed)
+
+
+def test_the_end_of_a_stretch_is_the_next_such_time_after_its_beginning():
+    start = datetime.datetime(2026, 5, 1, 23, 30, tzinfo=datetime.UTC)
+    assert f"{clock.next_after('2345', start).at:%m-%d %H:%M}" == "05-01 23:45"
+    assert f"{clock.next_after('0045', start).at:%m-%d %H:%M}" == "05-02 00:45"
+    assert f"{clock.next_after('2330', start).at:%m-%d %H:%M}" == "05-02 23:30"
+    assert f"{clock.next_after('2026-05-01 2300', start).at:%m-%d %H:%M}" == "05-01 23:00"  # as it was typed
+
+
+def test_a_time_may_stand_with_its_date_or_take_a_given_day():
+    day = datetime.date(2026, 4, 20)
+    assert f"{clock.dated('1305', day).at:%m-%d %H:%M}" == "04-20 13:05"
+    assert f"{clock.dated('2026-05-01 130542', day).at:%m-%d %H:%M:%S}" == "05-01 13:05:42"
