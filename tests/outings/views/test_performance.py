@@ -1,9 +1,14 @@
 """The performance page and the lists behind its figures: the right numbers reach the page, and nobody else's."""
 
+import io
+import statistics
+
 import pytest
+from django.core.management import call_command
 
 from outings.models import Contact
 from tests.making import a_contact, a_site, a_stint, an_antenna, an_arrangement, an_operator, an_outing
+from tests.realistic_year import a_year
 
 pytestmark = pytest.mark.django_db
 
@@ -129,6 +134,35 @@ def test_inferred_running_doubtful_and_stintless_are_told(client_of, stint):
     assert "1 stint still running counts up to now" in page
     assert "1 doubtful contact</a> does not count" in page
     assert "in the log belongs to no stint and is left out" in page
+
+
+def test_a_year_of_imported_logs_reaches_the_page_with_its_known_totals(client_of, tmp_path):
+    year = a_year(outings=10)
+    operator = an_operator()
+    for name, data in year.files:
+        (tmp_path / name).write_bytes(data)
+        call_command("import_adif", str(tmp_path / name), "--operator", operator.call_sign, stdout=io.StringIO())
+    response = client_of(operator).get("/performance/", {"by": "band"})
+    found = response.context["found"]
+    assert found.total.contacts + found.stintless == year.contacts
+    assert found.total.with_position == year.with_grid - Contact.objects.stintless().filter(
+        distance_km__isnull=False).count()
+    counted = {group.key: group.contacts for group in found.groups}
+    for band in Contact.objects.stintless().values_list("band", flat=True):
+        counted[band] = counted.get(band, 0) + 1
+    assert counted == year.by_band
+    assert found.total.inferred == found.total.stints > 0  # no log carries its hours
+    for group in found.groups:
+        contacts = Contact.objects.filter(stint__band=group.key)
+        assert group.on_air_h == sum(stint.on_air_s for stint in {contact.stint for contact in contacts}) / 3600
+        known = sorted(contact.distance_km for contact in contacts if contact.distance_km is not None)
+        if known:  # to the metre
+            assert group.median.value == pytest.approx(statistics.median(known), abs=0.0006)
+            assert group.farthest.distance_km == known[-1]
+    page = text_of(response)
+    for band in year.by_band:
+        assert f'<th scope="row">{band}</th>' in page
+    assert "inferred</span>" in page and "part inferred" not in page
 
 
 def test_an_empty_log_says_what_will_be_here(client_of):
