@@ -58,7 +58,7 @@ def with_interval(value, low, high):
 
 
 @register.filter
-def length(length_m, units=quantities.METRIC):
+def wire_length(length_m, units=quantities.METRIC):
     """A length of wire or height: 1.23 m, or feet and inches."""
     if length_m is None:
         return ""

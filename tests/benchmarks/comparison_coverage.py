@@ -4,8 +4,8 @@
 
 Each log is one operator's: 3 to 60 stints, 2 to 6 arrangements, contacts in gamma bursts (variance 1 to 5 times the
 mean), effects of band, hour and site, and arrangements used more on the better or on the worse bands. Printed:
-coverage of the ratios' nominal 95 % intervals, overall and by size; false claims at equal truth; how often adjusted and raw
-point the wrong way where the truth is 1.5; wrongly named winners; logs without an answer.
+coverage of the ratios' nominal 95 % intervals, overall and by size; false claims at equal truth; how often adjusted and
+raw point the wrong way where the truth is 1.5; wrongly named winners; logs without an answer.
 """
 
 import argparse

@@ -30,12 +30,12 @@ def test_what_is_typed_comes_back_as_typed(name, system):
 @pytest.mark.parametrize(
     ("filter_name", "value", "system", "shown"),
     [
-        ("length", 1.23, "metric", "1.23 m"),
-        ("length", 10.0, "metric", "10 m"),
-        ("length", 5.1816, "imperial", "17 ft"),
-        ("length", 5.3, "imperial", "17 ft 4.7 in"),
-        ("length", 0.1, "imperial", "3.9 in"),
-        ("length", 0.3048 * 0.99999, "imperial", "1 ft"),
+        ("wire_length", 1.23, "metric", "1.23 m"),
+        ("wire_length", 10.0, "metric", "10 m"),
+        ("wire_length", 5.1816, "imperial", "17 ft"),
+        ("wire_length", 5.3, "imperial", "17 ft 4.7 in"),
+        ("wire_length", 0.1, "imperial", "3.9 in"),
+        ("wire_length", 0.3048 * 0.99999, "imperial", "1 ft"),
         ("altitude", 100.4, "imperial", "329 ft"),
         ("distance_km", 5758.84, "metric", "5759 km"),
         ("distance_km", 15758.84, "metric", "15\u202f759 km"),
@@ -101,7 +101,7 @@ def test_a_figure_is_rounded_to_what_its_interval_deserves(figures, shown):
 
 def test_nothing_known_shows_nothing():
     template = Template(
-        "{% load units %}{{ x|length:'metric' }}{{ x|distance_km:'metric' }}{{ x|weight:'metric' }}{{ x|power }}"
+        "{% load units %}{{ x|wire_length:'metric' }}{{ x|distance_km:'metric' }}{{ x|weight:'metric' }}{{ x|power }}"
         "{{ x|frequency }}{{ x|volts }}{{ x|amperes }}{{ x|ohms }}{{ x|ampere_hours }}{{ x|figure }}{{ x|altitude }}"
         "{% distance_between x x 'metric' %}|{{ x|power|default:'–' }}"
     )
