@@ -2,6 +2,8 @@
 
 import datetime
 
+from django.utils import timezone
+
 from equipment.models import (
     Accessory,
     Antenna,
@@ -15,8 +17,8 @@ from equipment.models import (
     PowerSetting,
     Radio,
 )
-from outings.models import Contact, Note, Outing, Site, Stint
-from stationlog.models import Invitation, Operator
+from outings.models import Contact, Note, Outing, Remark, Site, Stint
+from stationlog.models import Invitation, Operator, PhonePairing
 
 PASSWORD = "three loose guy lines"
 
@@ -31,6 +33,19 @@ def an_operator(call_sign="Q1ABC", *, password=PASSWORD, **fields):
 def an_invitation(keeper=None, note="Q2DEF, who helps with the masts"):
     """The code of an invitation by a keeper, who is made if need be."""
     return Invitation.objects.make(keeper or an_operator("Q9KEEP", keeper=True), note)
+
+
+def a_phone_token(operator=None, origin="https://quiet-box.local:8443", *, at=None):
+    """The token of a code for a phone, shown just now unless told otherwise."""
+    return PhonePairing.objects.make(operator or an_operator(), origin, at or timezone.now())
+
+
+def a_paired_phone(operator=None, device="iPhone, Safari", *, at=None, **fields):
+    """A phone that is paired."""
+    at = at or timezone.now()
+    token = a_phone_token(operator, at=at, **fields)
+    PhonePairing.objects.with_token(token).get().use(device, at)
+    return PhonePairing.objects.with_token(token).get()
 
 
 def a_moment(text="2026-05-01 14:05"):
@@ -166,3 +181,11 @@ def typed_rows(*rows, before=0, prefix="rows"):
     for number, row in enumerate(rows):
         sent.update({f"{prefix}-{number}-{name}": value for name, value in row.items()})
     return sent
+
+
+def a_remark(outing=None, text="Power line nearby", *, at="2026-05-01 13:20", **fields):
+    """A note made at an outing."""
+    outing = outing or an_outing()
+    remark = Remark(owner=outing.owner, outing=outing, at=a_moment(at), text=text, **fields)
+    remark.keep(outing.owner)
+    return remark

@@ -12,26 +12,29 @@ from django.db import models, transaction
 from equipment.models import Arrangement
 from equipment.models.history import label
 from outings import dial
-from outings.models import Contact, Stint
+from outings.models import Contact, FieldEntry, Outing, Stint
 
 from .contacts import QSL_RCVD, QSL_SENT, CallField, DialField
 
 CHUNK = 1000
 SHOWN = 50
 SHIFT = re.compile(
-    r"([+\-−]?)\s*(?:(\d{1,5})|(\d{1,3}):([0-5]\d)|(\d{1,3})\s*h(?:\s*(\d{1,2})\s*(?:min|m)?)?|(\d{1,5})\s*min)",
+    r"([+\-−]?)\s*(?:(\d{1,5})|(\d{1,3}):([0-5]\d)|(\d{1,3})\s*h(?:\s*(\d{1,2})\s*(?:min|m)?)?"
+    r"|(\d{1,5})\s*min(?:\s*(\d{1,2})\s*s)?|(\d{1,7})\s*s)",
     re.ASCII,
 )
 
 
 def shift(typed):
-    """Minutes by which a clock is moved: `90`, `-1:30`, `+2 h`, `-45 min`. Raises ValidationError."""
+    """By how much a clock is moved: `90` minutes, `-1:30`, `+2 h`, `-45 min`, `-47 s`. Raises ValidationError."""
     match = SHIFT.fullmatch(" ".join(typed.split()).lower())
     if not match:
-        raise forms.ValidationError("Give minutes, or hours and minutes: 90, -1:30, +2 h.")
-    sign, bare, hours, minutes, whole_hours, rest, named = match.groups()
-    total = int(bare or named or 0) + 60 * int(hours or whole_hours or 0) + int(minutes or rest or 0)
-    return -total if sign in ("-", "−") else total
+        raise forms.ValidationError("Give minutes, hours and minutes, or seconds: 90, -1:30, +2 h, -47 s.")
+    sign, bare, hours, minutes, whole_hours, rest, named, odd_s, only_s = (part or 0 for part in match.groups())
+    by = datetime.timedelta(
+        hours=int(hours or whole_hours), minutes=int(bare or named or minutes or rest), seconds=int(odd_s or only_s)
+    )
+    return -by if sign in ("-", "−") else by
 
 
 @dataclass(frozen=True)
@@ -79,7 +82,7 @@ class MendForm(forms.Form):
     FOLLOW, CORRECT = "follow", "correct"
 
     shift = forms.CharField(
-        label="Shift the clock by", required=False, max_length=20, help_text="minutes, or hours: 90, -1:30, +2 h")
+        label="Shift the clock by", required=False, max_length=20, help_text="minutes or more: 90, -1:30, +2 h, -47 s")
     tuned = DialField(dial.tuning, label="Band or frequency", help_text="a band alone clears a frequency outside it")
     way = DialField(dial.mode, label="Mode", help_text="or submode")
     power = DialField(dial.power_w, label="Own power", help_text="in watts, or 500 mW")
@@ -105,7 +108,7 @@ class MendForm(forms.Form):
 
     def clean_shift(self):
         typed = self.cleaned_data["shift"]
-        return shift(typed) if typed else 0
+        return shift(typed) if typed else datetime.timedelta(0)
 
     def clean(self):
         given = {name: value for name, value in self.cleaned_data.items() if name != "stints"}
@@ -194,9 +197,9 @@ class MendForm(forms.Form):
             for stint in Stint.objects.filter(contacts__in=part).distinct():
                 found[stint.pk] = stint
         for stint in found.values():
-            stint.started_at += datetime.timedelta(minutes=given["shift"])
+            stint.started_at += given["shift"]
             if stint.ended_at:
-                stint.ended_at += datetime.timedelta(minutes=given["shift"])
+                stint.ended_at += given["shift"]
             self.retune(stint)
             if given["arrangement"]:
                 stint.arrangement = given["arrangement"]
@@ -204,7 +207,7 @@ class MendForm(forms.Form):
 
     def shifted_pauses(self, stint):
         """The pauses of a stint that moves, moved with it."""
-        by = datetime.timedelta(minutes=self.cleaned_data["shift"])
+        by = self.cleaned_data["shift"]
         pauses = list(stint.pauses.all()) if by else []
         for pause in pauses:
             pause.started_at += by
@@ -231,7 +234,7 @@ class MendForm(forms.Form):
         """
         given = self.cleaned_data
         if given["shift"]:
-            by = datetime.timedelta(minutes=given["shift"])
+            by = given["shift"]
             contact.started_at += by
             if contact.ended_at:
                 contact.ended_at += by
@@ -262,6 +265,29 @@ class MendForm(forms.Form):
             return
         fitting = [stint for stint in outings[contact.outing_id] if fits(stint)]
         contact.stint = max(fitting, key=lambda stint: (stint.started_at, stint.pk)) if fitting else None
+
+
+class WrongClockForm(forms.Form):
+    """Which contacts: those of an outing whose time a phone gave while its clock was off by about so many seconds."""
+
+    outing = forms.ModelChoiceField(Outing.objects.none())
+    phone = forms.UUIDField()
+    least_s = forms.FloatField()
+    most_s = forms.FloatField()
+
+    def __init__(self, data, operator):
+        super().__init__(data)
+        self.fields["outing"].queryset = Outing.objects.of(operator)
+
+    def contacts(self):
+        """The contacts as a QuerySet; none where the address cannot be read."""
+        if not self.is_valid():
+            return Contact.objects.none()
+        asked = self.cleaned_data
+        entries = FieldEntry.objects.filter(
+            phone=asked["phone"], clock_error_s__gte=asked["least_s"], clock_error_s__lte=asked["most_s"]
+        )
+        return asked["outing"].contacts(manager="objects").timed_by(entries.by_a_wrong_clock())
 
 
 def parts(pks):

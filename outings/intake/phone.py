@@ -11,13 +11,10 @@ from equipment.models.history import as_json, from_json
 from outings import calls
 from outings.adif import tables
 from outings.field import entries as shapes
-from outings.models import ChecklistLine, Contact, FieldEntry, Outing, Pause, Remark, Site, Stint
+from outings.models import Contact, FieldEntry, Outing, Remark, Site, Stint
 
-MODELS = {
-    "outing": Outing, "stint": Stint, "pause": Pause, "contact": Contact, "reading": PackReading, "remark": Remark,
-    "tick": ChecklistLine,
-}
 CAUSE = "phone"
+HAPPENED = ("started_at", "at", "ticked_at")  # the columns that say when something was, by the phone's clock
 
 
 @dataclass(frozen=True)
@@ -74,9 +71,14 @@ def _take(operator, phone, entry, error_s):
         owner=operator, identity=entry.identity, phone=phone, kind=entry.kind, action=entry.action,
         subject=entry.subject, seq=entry.seq, edited_at=entry.edited_at, clock_error_s=error_s, values=entry.sent,
         outcome=FieldEntry.Outcome.TAKEN,
+        happened_at=next((entry.values[name] for name in HAPPENED if entry.values.get(name)), None),
     )
     mine = FieldEntry.objects.of(operator).filter(subject=entry.subject, phone=phone, kind=entry.kind)
     latest = mine.order_by("-seq", "-id").first()
+    if latest:
+        stored.outing_id = latest.outing_id
+    elif entry.kind == "reading" or entry.action == "delete":  # of others the row knows it
+        stored.outing_id = _named_outing(operator, entry)
     if latest and latest.seq >= entry.seq:
         stored.outcome = FieldEntry.Outcome.OLDER
         stored.revision = latest.revision
@@ -91,7 +93,7 @@ def _take(operator, phone, entry, error_s):
 
 def _apply(operator, entry, stored, latest):
     """Write what an entry says into its row; fills outcome, revision, refers_to and lost of `stored`."""
-    model = MODELS[entry.kind]
+    model = stored.row_model
     if entry.action == "put":
         owner, columns = _columns(operator, entry, stored)
         if columns is None:  # its stint is not here yet; it is written when the stint comes
@@ -118,6 +120,26 @@ def _apply(operator, entry, stored, latest):
     if entry.kind == "pause":
         row.stint.keep(operator, cause=CAUSE)
     stored.revision = row.revision
+    stored.outing_id = _outing_of(entry, row) or stored.outing_id
+
+
+def _outing_of(entry, row):
+    """The key of the outing that a row belongs to; None of a reading, which belongs to its pack."""
+    if entry.kind == "outing":
+        return row.pk
+    if entry.kind == "pause":
+        return row.stint.outing_id
+    return None if entry.kind == "reading" else row.outing_id
+
+
+def _named_outing(operator, entry):
+    """The key of the outing that an entry names; None where that is none of the operator's."""
+    try:
+        identity = shapes.identity()(entry.sent.get("outing"), "outing")
+    except shapes.BadEntry:
+        return None
+    found = Outing.everything.open_to(operator).filter(uuid=identity) if identity else Outing.objects.none()
+    return found.values_list("pk", flat=True).first()
 
 
 def _deleted_here(latest):
@@ -143,6 +165,7 @@ def _merged(row, columns, base, stored):
     )
     current = {column: as_json(getattr(row, column)) for column in columns}
     seen, theirs, last = dict(current), set(), None
+    edited = any(change.action == Change.Action.CHANGE for change in since)
     for change in since:
         seen.update({column: value for column, value in change.before.items() if column in columns})
         if change.action != Change.Action.CREATE:
@@ -163,6 +186,10 @@ def _merged(row, columns, base, stored):
                 continue
             lost[column] = current[column]
         merged[column] = value
+    deletes = merged.get("deleted_at") is not None and edited
+    edits_deleted = "deleted_at" not in merged and columns.get("deleted_at") is not None and merged
+    if deletes or edits_deleted:  # one side deleted what the other edited: the living version gave way
+        lost["deleted_at"] = None
     return merged, lost
 
 
@@ -283,7 +310,7 @@ def _join_waiting(operator, stint_uuid):
 
 def settle(operator, stored, *, take_lost):
     """Close a conflict: the row stays as it is, or takes the values that gave way."""
-    model = MODELS[stored.kind]
+    model = stored.row_model
     with transaction.atomic():
         row = _row(model, operator, operator, stored.subject)
         if take_lost and row is not None:

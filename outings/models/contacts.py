@@ -111,6 +111,13 @@ class ContactQuerySet(OwnedQuerySet):
             ContactConflict.objects.filter(contact=models.OuterRef("pk"), settled_at__isnull=True)
         ))
 
+    def timed_by(self, entries):
+        """Those that still have the time that one of these FieldEntry gave them."""
+        return self.filter(models.Exists(entries.filter(
+            kind="contact", subject=models.OuterRef("uuid"), outing=models.OuterRef("outing"),
+            happened_at=models.OuterRef("started_at"),
+        )))
+
     def call_begins(self, prefix):
         rows = self.filter(call__startswith=prefix)
         if connections[self.db].vendor == "sqlite":  # its LIKE does not use the index; its order is that of code points

@@ -1,5 +1,6 @@
 """What phones handed in from the field, as it came, and remarks made there."""
 
+from django.apps import apps
 from django.core.serializers.json import DjangoJSONEncoder
 from django.db import models
 
@@ -31,8 +32,15 @@ class Remark(Recorded):
         return self.text or f"{self.get_about_display()} {self.value}"
 
 
+CLOCK_OFF_S = 30  # a phone's clock that is further off than this is worth mending the times that it gave
+
+
 class FieldEntryQuerySet(OwnedQuerySet):
     """Entries that phones handed in."""
+
+    def by_a_wrong_clock(self):
+        """Those handed in by a phone whose clock was off by more than CLOCK_OFF_S at that time."""
+        return self.filter(models.Q(clock_error_s__gt=CLOCK_OFF_S) | models.Q(clock_error_s__lt=-CLOCK_OFF_S))
 
     def open_conflicts(self):
         """Those where two places had changed the same row and nobody has looked at it yet."""
@@ -47,14 +55,21 @@ class FieldEntry(Owned):
         OLDER = "older", "kept, but a later entry of the same phone was here already"
         CONFLICT = "conflict", "two places had changed the same row"
 
+    ROWS = {  # what an entry of each kind is about
+        "outing": "outings.Outing", "stint": "outings.Stint", "pause": "outings.Pause", "contact": "outings.Contact",
+        "reading": "equipment.PackReading", "remark": "outings.Remark", "tick": "outings.ChecklistLine",
+    }
+
     identity = models.UUIDField()
     phone = models.UUIDField()
+    outing = models.ForeignKey(Outing, on_delete=models.SET_NULL, null=True, blank=True, related_name="field_entries")
     received_at = models.DateTimeField(auto_now_add=True)
     kind = models.CharField(max_length=8)
     action = models.CharField(max_length=6)
     subject = models.UUIDField()
     seq = models.PositiveIntegerField()
     edited_at = models.DateTimeField()
+    happened_at = models.DateTimeField(null=True, blank=True)  # as the phone said, by its clock
     clock_error_s = models.FloatField(default=0)  # phone minus server when it was handed in
     values = models.JSONField(encoder=DjangoJSONEncoder)
     refers_to = models.UUIDField(null=True, blank=True)  # a row that was not here yet: joined when it comes
@@ -73,7 +88,16 @@ class FieldEntry(Owned):
             models.Index(
                 fields=["owner", "refers_to"], name="field_entry_waits", condition=models.Q(refers_to__isnull=False)
             ),
+            models.Index(
+                fields=["outing"], name="field_entry_conflicts",
+                condition=models.Q(outcome="conflict", settled_at__isnull=True),
+            ),
         ]
 
     def __str__(self):
         return f"{self.kind} {self.subject}"
+
+    @property
+    def row_model(self):
+        """The model of the row that it is about."""
+        return apps.get_model(self.ROWS[self.kind])

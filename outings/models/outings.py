@@ -35,6 +35,11 @@ class OutingQuerySet(OwnedQuerySet):
         over = models.Q(window_end__lt=now) | models.Q(window_end=None, window_start__lt=now)
         return self.filter(over).order_by("-window_start", "-id")
 
+    def contested(self):
+        """Those from which phones handed in what met another change and waits to be settled, counted as `contested`."""
+        waiting = self.filter(field_entries__outcome="conflict", field_entries__settled_at__isnull=True)
+        return waiting.annotate(contested=models.Count("field_entries"))
+
     def deleted(self):
         """Those that can be brought back, of `everything`."""
         return self.filter(deleted_at__isnull=False).order_by("-deleted_at", "-id")

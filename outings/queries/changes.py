@@ -7,7 +7,7 @@ from django.db import models
 
 from equipment.models import CannotTakeBack, Change
 from equipment.models.history import from_json, label
-from outings.models import ChecklistLine, Contact, Outing, Pause, Stint
+from outings.models import ChecklistLine, Contact, Outing, Pause, Remark, Stint
 
 PAGE = 40
 HIDDEN = frozenset({"seconds_known", "imported_by_id", "raw", "problems", "position"})  # of no meaning to a reader
@@ -131,12 +131,12 @@ def all_changes(operator, before=None):
 
 
 def outing_changes(outing, before=None):
-    """A page of what was changed in an outing, its stints, pauses, contacts and ticks: (entries, where to go on)."""
+    """A page of what was changed in an outing, its stints, pauses, contacts, remarks: (entries, where to go on)."""
     within = models.Q(kind=Outing._meta.label_lower, subject=outing.uuid)
     stints = Stint.everything.filter(outing=outing)
     for rows in (
-        stints, Pause.everything.filter(stint__in=stints), Contact.everything.filter(outing=outing),
-        ChecklistLine.everything.filter(outing=outing),
+        stints, Pause.everything.filter(stint__in=stints),
+        *(model.everything.filter(outing=outing) for model in (Contact, ChecklistLine, Remark)),
     ):
         within |= models.Q(kind=rows.model._meta.label_lower, subject__in=rows.values("uuid"))
     found, onwards = page_of(Change.objects.of(outing.owner_id).filter(within).order_by("-id"), before)

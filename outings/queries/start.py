@@ -47,13 +47,15 @@ class Unfinished:
     running: tuple  # stints
     doubtful: int  # contacts
     conflicts: int  # contacts that were changed in two places
+    contested: tuple  # outings from which phones handed in what met another change, with how many as `contested`
     endless: tuple  # outings that began without a planned end
     unlogged: tuple  # outings that are over with nothing in their log
     imports: tuple  # files that were read and not yet imported
 
     def __bool__(self):
         return bool(
-            self.running or self.doubtful or self.conflicts or self.endless or self.unlogged or self.imports
+            self.running or self.doubtful or self.conflicts or self.contested or self.endless or self.unlogged
+            or self.imports
         )
 
 
@@ -121,6 +123,9 @@ def unfinished(operator, now):
         conflicts=ContactConflict.objects.filter(
             contact__owner=operator, contact__deleted_at=None, settled_at=None
         ).values("contact").distinct().count(),
+        contested=tuple(
+            Outing.objects.of(operator).contested().select_related("site").order_by("-window_start", "-id")[:FEW]
+        ),
         endless=tuple(past.filter(window_end=None)[:FEW]),
         unlogged=tuple(past.exclude(window_end=None).filter(~logged)[:FEW]),
         imports=tuple(ImportedFile.objects.of(operator).filter(status=ImportedFile.Status.READ)[:FEW]),

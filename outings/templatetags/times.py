@@ -144,6 +144,17 @@ def seconds(value_s):
 
 
 @register.filter
+def signed_seconds(value_s):
+    """How far a clock is off: +47 s, −2 min 5 s; within a second it is right."""
+    whole = round(abs(value_s))
+    if not whole:
+        return "right to the second"
+    minutes_, rest = divmod(whole, 60)
+    text = f"{minutes_}{NBSP}min {rest}{NBSP}s" if minutes_ else f"{rest}{NBSP}s"
+    return f"{'+' if value_s > 0 else '−'}{text}"
+
+
+@register.filter
 def until(when, now=None):
     """How long until a moment, from now on: in 2 h 05 min; 2 h 05 min ago."""
     if when is None:

@@ -11,6 +11,7 @@ urlpatterns = [
     path("outings/", include("outings.urls.log")),
     path("outings/", include("outings.urls.hand_in")),
     path("outings/", include("outings.urls.pictures")),
+    path("outings/", include("outings.urls.phones")),
     path("contacts/", include("outings.urls.contacts")),
     path("field/", include("outings.urls.field")),
     path("files/", include("outings.urls.files")),

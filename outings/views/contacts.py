@@ -8,7 +8,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from equipment.models import Change
 from outings.adif import tables
 from outings.forms.contacts import QSL_RCVD, QSL_SENT, ContactFilter, ContactForm, SettleConflictForm
-from outings.forms.mending import MendForm, chosen_contacts
+from outings.forms.mending import MendForm, WrongClockForm, chosen_contacts
 from outings.models import Contact, ContactConflict
 from outings.queries import changes, contacts
 
@@ -95,8 +95,15 @@ def contact_conflict(request, pk, conflict_pk):
 def contact_mend(request):
     chosen = ContactFilter(request.GET, request.user)
     ticked = request.GET.getlist("chosen")
-    rows = chosen_contacts(request.user, ticked) if ticked else chosen.filtered(Contact.objects.of(request.user))
-    form = MendForm(request.POST or None, contacts=rows, operator=request.user)
+    by_phone = "phone" in request.GET
+    if by_phone:
+        rows = WrongClockForm(request.GET, request.user).contacts()
+    elif ticked:
+        rows = chosen_contacts(request.user, ticked)
+    else:
+        rows = chosen.filtered(Contact.objects.of(request.user))
+    offered = {name: request.GET[name] for name in ("shift", "stints") if name in request.GET}
+    form = MendForm(request.POST or None, contacts=rows, operator=request.user, initial=offered)
     preview = form.preview() if request.method == "POST" and form.is_valid() else None
     if preview and "apply" in request.POST:
         if request.POST["apply"] == preview.fingerprint:
@@ -109,7 +116,8 @@ def contact_mend(request):
             return redirect("outings:change", Change.objects.of(request.user).leading().get(batch=batch).pk)
         messages.warning(request, "The log has changed since the preview. Look again, then apply.")
     return render(request, "outings/contacts/mend.html", {
-        "form": form, "preview": preview, "ticked": ticked, "filter": chosen, "count": rows.order_by().count(),
+        "form": form, "preview": preview, "ticked": ticked, "by_phone": by_phone, "filter": chosen,
+        "count": rows.order_by().count(),
         "bands": tables.BAND_NAMES, "modes": tables.MODES, "query": request.GET.urlencode(),
         "back": chosen.query() if not ticked else "",
     }, status=422 if form.errors else 200)

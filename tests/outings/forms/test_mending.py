@@ -1,5 +1,7 @@
 """The form that corrects many contacts at once."""
 
+import datetime
+
 import pytest
 from django.core.exceptions import ValidationError
 
@@ -53,14 +55,15 @@ def an_arrangement(owner, name="sloping"):
 
 
 @pytest.mark.parametrize(("typed", "minutes"), [
+    ("-47 s", -47 / 60), ("2 min 30 s", 2.5), ("+95s", 95 / 60),
     ("90", 90), ("+90", 90), ("-90", -90), ("−90", -90), ("1:30", 90), ("-1:30", -90), ("2h", 120), ("-2 h", -120),
     ("1 h 30", 90), ("1h30min", 90), ("45 min", 45), ("- 45 min", -45), ("0", 0),
 ])
 def test_a_shift_is_read_as_people_type_it(typed, minutes):
-    assert shift(typed) == minutes
+    assert shift(typed) == datetime.timedelta(minutes=minutes)
 
 
-@pytest.mark.parametrize("typed", ["", "soon", "1:60", "1.5 h", "--5", "5 days", "99999999", ",5", "٣"])
+@pytest.mark.parametrize("typed", ["", "soon", "1:60", "1.5 h", "--5", "5 days", "2 min 30", "99999999", ",5", "٣"])
 def test_a_shift_that_cannot_be_read_is_refused(typed):
     with pytest.raises(ValidationError):
         shift(typed)
