@@ -3,6 +3,7 @@
 import re
 
 from equipment.models import Arrangement, Pack, Radio
+from outings.adif import ascii
 from outings.adif.columns import OURS
 
 # Kind of gear: (the field that names it, its model). The kinds are keys of ImportedFile.choices.
@@ -40,4 +41,5 @@ def model_of(piece):
 
 
 def plain(text):
-    return re.sub(r"[\W_]+", "", text).lower()
+    """The letters and figures of a name as ADI files write them; the name itself where it has none of them."""
+    return re.sub(r"[\W_]+", "", ascii.nearest(text)).lower() or text

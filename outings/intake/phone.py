@@ -5,6 +5,7 @@ import uuid
 from dataclasses import dataclass
 
 from django.db import transaction
+from django.utils import timezone
 
 from equipment.models import Arrangement, Change, Kit, Pack, PackReading, Radio
 from equipment.models.history import as_json, from_json
@@ -62,7 +63,30 @@ def hand_in(operator, request, *, now):
                 continue
             known[entry.identity] = stored
             answers.append(Answer(str(entry.identity), "taken", "", stored.revision, stored.lost is not None))
+        _withdraw_stand_ins(operator, [e.subject for e in request.entries if isinstance(e, shapes.Entry)])
     return answers
+
+
+def _withdraw_stand_ins(operator, subjects):
+    """Withdraw what an import had only inferred, once the phone has put the contacts where they belong.
+
+    A copy saved on the phone may be imported before the phone hands in; stints inferred from it, and an outing made for
+    it, are empty then. Others of the same import stay.
+    """
+    imports = list(
+        Contact.everything.filter(uuid__in=subjects, imported_by__isnull=False).values_list("imported_by", flat=True)
+        .order_by().distinct()
+    )
+    if not imports:
+        return
+    living = Contact.objects.all()
+    stints = Stint.objects.filter(imported_by__in=imports, inferred=True).exclude(contacts__in=living)
+    for stint in stints:
+        stint.deleted_at = timezone.now()
+    Stint.keep_all(stints, operator, cause=CAUSE)
+    empty = Outing.objects.filter(imported_by__in=imports).exclude(contacts__in=living)
+    for outing in empty.exclude(stints__in=Stint.objects.all()).exclude(checklist__isnull=False):
+        outing.withdraw(operator, cause=CAUSE)
 
 
 def _take(operator, phone, entry, error_s):

@@ -3,22 +3,26 @@
 // ADI is ASCII: letters beyond it are written as their nearest ASCII, and the whole contact as it was typed goes along
 // in an application field of ours, so that the laptop loses nothing when it reads the copy.
 
+// As the server writes them (outings/adif/ascii.py), so that it knows the copy of what it has.
 const NEAREST = {
-  ß: "ss", æ: "ae", Æ: "AE", ø: "o", Ø: "O", đ: "d", Đ: "D", ł: "l", Ł: "L", þ: "th", Þ: "Th", ð: "d", œ: "oe", Œ: "OE",
-  "–": "-", "—": "-", "’": "'", "‘": "'", "“": '"', "”": '"', "…": "...", Ω: "Ohm", "€": "EUR",
+  "ß": "ss", "ẞ": "SS", "æ": "ae", "Æ": "AE", "œ": "oe", "Œ": "OE", "ø": "o", "Ø": "O", "đ": "d", "Đ": "D", "ð": "d",
+  "Ð": "D", "þ": "th", "Þ": "Th", "ł": "l", "Ł": "L", "ħ": "h", "Ħ": "H", "ı": "i", "ŋ": "ng", "Ŋ": "Ng", "ŧ": "t",
+  "Ŧ": "T", "‘": "'", "’": "'", "‚": "'", "‛": "'", "“": '"', "”": '"', "„": '"', "«": '"', "»": '"', "‹": "'",
+  "›": "'", "–": "-", "—": "-", "―": "-", "‐": "-", "‑": "-", "−": "-", "…": "...", "•": "*", "·": ".", "×": "x",
+  "÷": "/", "°": "deg", "\u03a9": "ohm", "\u2126": "ohm", "\u00b5": "u", "\u03bc": "u", "€": "EUR", "£": "GBP",
+  "¥": "JPY", "©": "(c)", "®": "(r)", "¿": "?", "¡": "!", "´": "'", "ʹ": "'", "′": "'", "″": '"', "\t": " ",
+  "→": "->", "←": "<-",
 };
+const likened = (text) => [...text].map((letter) => NEAREST[letter] ?? letter).join("");
 
 export function ascii(text) {
-  return [...text.normalize("NFKD")].map((letter) => {
-    if (/[\u0300-\u036f]/u.test(letter)) return "";
-    if (letter >= " " && letter <= "~") return letter;
-    return NEAREST[letter] ?? "?";
-  }).join("");
+  const apart = likened(likened(text).normalize("NFKD")).replace(/(?![\u034f\ufe00-\ufe0f])\p{Mn}/gu, "");
+  return [...apart].map((letter) => (letter >= " " && letter <= "~" ? letter : "?")).join("");
 }
 
 function field(name, value) {
   if (value === null || value === undefined || value === "") return "";
-  const text = ascii(String(value).replace(/\s+/gu, " ").trim());
+  const text = ascii(String(value).replace(/[\r\n]+/gu, " ").trim());
   return text ? `<${name}:${text.length}>${text} ` : "";
 }
 
@@ -42,7 +46,7 @@ export function record(contact, day, names) {
   const time = contact.started_at.replace(/[-:TZ]/gu, "");
   const [ours] = day.outing.references ?? [];
   return [
-    field("CALL", contact.call.replaceAll("?", "")), field("QSO_DATE", time.slice(0, 8)),
+    field("CALL", contact.call), field("QSO_DATE", time.slice(0, 8)),
     field("TIME_ON", time.slice(8, contact.seconds_known === false ? 12 : 14)),
     field("BAND", contact.band), field("FREQ", megahertz(contact.frequency_hz)), field("MODE", contact.mode),
     field("SUBMODE", contact.submode), field("RST_SENT", contact.rst_sent), field("RST_RCVD", contact.rst_rcvd),
@@ -53,7 +57,8 @@ export function record(contact, day, names) {
     field("SRX", contact.serial_rcvd), field("STX_STRING", contact.exchange_sent), field("SRX_STRING", contact.exchange_rcvd),
     field("MY_GRIDSQUARE", (day.outing.site.grid ?? "").slice(0, 8)), field("MY_SIG", ours?.programme),
     field("MY_SIG_INFO", ours?.reference), field("MY_RIG", names.radio(stint?.radio)),
-    field("MY_ANTENNA", names.arrangement(stint?.arrangement)), application("UUID", contact.uuid),
+    field("MY_ANTENNA", names.arrangement(stint?.arrangement)), field("APP_STATIONLOG_PACK", names.pack(stint?.pack)),
+    application("UUID", contact.uuid),
     contact.revision ? application("REVISION", String(contact.revision)) : "",
     contact.pending ? application("DOUBTFUL", "Y") : "", application("TYPED", plainJson(contact)), "<EOR>",
   ].join("");

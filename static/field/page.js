@@ -38,7 +38,7 @@ function stand(name, words) {
 function named(kind, pk) {
   const rows = {radio: "radios", arrangement: "arrangements", pack: "packs"}[kind];
   const found = board?.gear[rows].find((one) => one.pk === pk);
-  return !found ? "" : kind === "arrangement" ? `${found.antenna}, ${found.name}` : found.name;
+  return !found ? "" : kind === "arrangement" ? `${found.antenna}: ${found.name}` : found.name;
 }
 
 function usualReport(mode, submode = "") {
@@ -432,7 +432,7 @@ async function changeOnAir() {
       choice("mode", "mode", from.submode || from.mode || modes[0], modes.map((mode) => [mode, mode])),
       field("power", "power", from.power_w === null || from.power_w === undefined ? "" : powerText(from.power_w).replace(" W", ""), {maxLength: 12, placeholder: "W, or mW"}),
       choice("calling", "calling", from.calling, [["", "–"], ["calling", "calling"], ["answering", "answering"], ["both", "both"]])),
-    choice("arrangement", "arrangement", from.arrangement, options(board.gear.arrangements, (one) => `${one.antenna}, ${one.name}`)),
+    choice("arrangement", "arrangement", from.arrangement, options(board.gear.arrangements, (one) => `${one.antenna}: ${one.name}`)),
     made("div", {className: "two"},
       choice("radio", "radio", from.radio ?? radio?.pk, options(board.gear.radios, (one) => one.name)),
       choice("pack", "pack", from.pack, options(board.gear.packs, (one) => one.name)),
@@ -607,7 +607,8 @@ async function drawQueue() {
 
 async function saveCopy() {
   const now = new Date();
-  const text = adif.file(day, {radio: (pk) => named("radio", pk), arrangement: (pk) => named("arrangement", pk)}, now, VERSION);
+  const names = Object.fromEntries(["radio", "arrangement", "pack"].map((kind) => [kind, (pk) => named(kind, pk)]));
+  const text = adif.file(day, names, now, VERSION);
   const file = new File([text], adif.fileName(day, now), {type: "text/plain"});
   lastCopy = {count: entries.filter((entry) => entry.kind === "contact" && entry.status !== "taken").length, at: Date.now()};
   await keep.setFact("copy", lastCopy);
