@@ -123,10 +123,10 @@ export function earlier(board, call) {
   return board.earlierByCall.get(call) ?? null;
 }
 
-// The stint that covers a time on a band and mode, the latest begun; null if none does.
-export function stintAt(day, at, band) {
-  const fitting = day.stints.filter((stint) => stint.started_at <= at && (!stint.ended_at || at <= stint.ended_at)
-    && (!band || !stint.band || stint.band === band));
+// The stint that covers a time, the latest begun; null if none does. A time without seconds is anywhere in its minute.
+export function stintAt(day, at, seconds = true) {
+  const latest = seconds ? at : `${at.slice(0, 17)}59Z`;
+  const fitting = day.stints.filter((stint) => stint.started_at <= latest && (!stint.ended_at || at <= stint.ended_at));
   return fitting.at(-1) ?? null;
 }
 

@@ -260,10 +260,12 @@ function typedContact() {
   const call = form.call.value.toUpperCase().replace(/\s+/gu, "");
   const moment = typedMoment(form.time.value.trim());
   const when = moment?.when ?? utc(new Date());
-  const stint = day.running ?? days.stintAt(day, when, "");
+  const typed = Boolean(form.time.value.trim());
+  const covering = typed || !day.running ? days.stintAt(day, when, moment?.seconds ?? true) : day.running;
+  const stint = covering ?? day.running ?? day.stints.at(-1); // without one that covers it, as the others were made
   const value = (name) => form[name].value.trim();
   return {
-    moment, call, stint: stint?.uuid ?? null, pending: call.includes("?"), started_at: when,
+    moment, call, stint: covering?.uuid ?? null, pending: call.includes("?"), started_at: when,
     seconds_known: moment?.seconds ?? true, band: stint?.band ?? "", frequency_hz: stint?.frequency_hz ?? null,
     mode: stint?.mode ?? "", submode: stint?.submode ?? "", power_w: stint?.power_w ?? null,
     rst_sent: value("rst_sent") || usualReport(stint?.mode, stint?.submode), rst_rcvd: value("rst_rcvd") || usualReport(stint?.mode, stint?.submode),
@@ -281,6 +283,7 @@ function tell() {
   const contact = typedContact();
   if (!contact.call) { line.textContent = ""; return; }
   const said = [];
+  if (day.running && contact.moment && !contact.stint) said.push(`Nothing was on the air at ${contact.started_at.slice(11, 16)}; it will be in no stint.`);
   if (contact.call.length >= 3) {
     const repeated = days.repeats(board, day, contact);
     if (repeated.length) {

@@ -1,5 +1,6 @@
 """The field page in a phone's browser: typed offline, kept over reloads, handed in once, nothing else cached."""
 
+import datetime
 import gzip
 import json
 from pathlib import Path
@@ -239,3 +240,24 @@ def test_entries_lost_from_one_store_come_back_from_the_other(signed_in_page, ou
     assert Contact.objects.count() == 2
     stored = json.loads(page.evaluate("JSON.stringify(Object.keys(localStorage))"))
     assert not [key for key in stored if "entry/" in key]
+
+
+def test_a_contact_typed_afterwards_goes_to_the_stint_of_its_time(signed_in_page, outing):
+    page = opened(signed_in_page, outing)
+    go_on_air(page, ago="60")
+    go_on_air(page, tuned="7150", ago="5")
+    now = page.evaluate("Date.now()") / 1000
+
+    def minutes_ago(minutes):
+        return f"{datetime.datetime.fromtimestamp(now - 60 * minutes, datetime.UTC):%H%M}"
+
+    log(page, "Q1BEF", time=minutes_ago(30))
+    page.fill("#entry [name=time]", minutes_ago(90))
+    page.fill("#call", "Q2ERL")
+    says(page, "#told", "it will be in no stint")
+    page.press("#call", "Enter")
+    says(page, "#kept", "Q2ERL kept")
+    log(page, "Q3NOW")
+    hand_in(page)
+    found = Contact.objects.order_by("call").values_list("stint__band", "band", "seconds_known")
+    assert list(found) == [("20m", "20m", False), (None, "40m", False), ("40m", "40m", True)]
