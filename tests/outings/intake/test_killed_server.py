@@ -1,0 +1,145 @@
+"""The server is killed while phones hand in: what was answered is there, and nothing is there twice.
+
+A few kills by default; STATIONLOG_SERVER_KILLS=50 makes a long run of it.
+"""
+
+import contextlib
+import http.client
+import json
+import os
+import random
+import socket
+import sqlite3
+import subprocess
+import sys
+import threading
+import time
+import uuid
+from urllib.parse import quote
+
+import pytest
+from django.conf import settings
+from django.db import connection
+from django.test import Client
+
+from tests import making
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+KILLS = int(os.environ.get("STATIONLOG_SERVER_KILLS", "3"))
+SEED = int(os.environ.get("STATIONLOG_FIELD_SEED", "1"))
+BATCH = 40
+
+
+class Server:
+    """The real program on a database of its own, ended by a kill that it cannot hear."""
+
+    def __init__(self, folder):
+        self.folder = folder
+        with socket.socket() as free:
+            free.bind(("127.0.0.1", 0))
+            self.port = free.getsockname()[1]
+        self.environment = {
+            **os.environ, "STATIONLOG_DATA": str(folder), "STATIONLOG_SECRET_KEY": settings.SECRET_KEY,
+            "DJANGO_SETTINGS_MODULE": "stationlog.settings", "PYTHONPATH": str(settings.BASE_DIR), "DATABASE_URL": "",
+        }
+        if connection.vendor == "sqlite":
+            with contextlib.closing(sqlite3.connect(folder / "stationlog.sqlite3")) as copy:
+                connection.ensure_connection()
+                connection.connection.backup(copy)
+        else:
+            one = connection.settings_dict
+            who = f"{quote(one['USER'])}:{quote(one['PASSWORD'])}@" if one["USER"] else ""
+            where = f"{one['HOST']}:{one['PORT']}" if one["PORT"] and not one["HOST"].startswith("/") else ""
+            socket_folder = f"?host={quote(one['HOST'], safe='/')}" if one["HOST"].startswith("/") else ""
+            self.environment["DATABASE_URL"] = f"postgresql://{who}{where or ''}/{one['NAME']}{socket_folder}"
+
+    def start(self):
+        self.process = subprocess.Popen(
+            [sys.executable, "-m", "django", "runserver", "--noreload", "--skip-checks", f"127.0.0.1:{self.port}"],
+            env=self.environment, cwd=settings.BASE_DIR, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+        )
+
+    def kill(self):
+        self.process.kill()
+        self.process.wait()
+
+
+class Phone:
+    """Hands in its queue batch by batch, until every entry has its answer."""
+
+    def __init__(self, outing):
+        client = Client()
+        client.force_login(outing.owner)
+        self.cookie = f"{settings.SESSION_COOKIE_NAME}={client.cookies[settings.SESSION_COOKIE_NAME].value}"
+        self.outing, self.id, self.answers, self.token = outing, str(uuid.uuid4()), {}, None
+        self.sending = threading.Event()
+
+    def ask(self, method, path, body=None):
+        """JSON of an answer; OSError where the server is not there or went away."""
+        asked = http.client.HTTPConnection("localhost", self.server.port, timeout=30)
+        cookie = self.cookie + (f"; csrftoken={self.token}" if self.token else "")
+        headers = {"Cookie": cookie, "X-CSRFToken": self.token or "", "Content-Type": "application/json"}
+        try:
+            asked.request(method, path, body, headers)
+            self.sending.set()
+            answer = asked.getresponse()
+            text = answer.read()
+        except http.client.HTTPException as broken:
+            raise OSError(str(broken)) from None
+        finally:
+            asked.close()
+        assert answer.status == 200, (answer.status, text[:200])
+        return json.loads(text)
+
+    def entry(self, number):
+        return {
+            "id": str(uuid.uuid4()), "kind": "contact", "action": "put", "subject": str(uuid.uuid4()), "seq": 1,
+            "base": 0, "edited_at": "2026-05-01T13:10:00Z", "values": {
+                "outing": str(self.outing.uuid), "call": f"Q{number}ABC", "started_at": "2026-05-01T13:10:00Z",
+                "mode": "CW", "band": "20m", "seconds_known": True,
+            },
+        }
+
+    def hand_in(self, entries):
+        body = json.dumps({"phone": self.id, "now": "2026-05-01T13:11:00Z", "entries": entries})
+        while True:
+            try:
+                self.token = self.token or self.ask("GET", "/field/hello/")["token"]
+                found = self.ask("POST", "/field/hand-in/", body)
+            except OSError:
+                time.sleep(0.05)
+                continue
+            self.answers.update({answer["id"]: answer["outcome"] for answer in found["answers"]})
+            return
+
+
+def test_kills_of_the_server_lose_nothing_and_double_nothing(tmp_path):
+    chance = random.Random(SEED)
+    outing = making.an_outing()
+    phone = Phone(outing)  # whose session is in the database before the server has it
+    server = phone.server = Server(tmp_path)
+    entries = [phone.entry(number) for number in range(BATCH * (KILLS + 1))]
+    server.start()
+    try:
+        phone.hand_in(entries[:1])  # it is up
+        for number in range(KILLS):
+            batch = entries[number * BATCH:(number + 1) * BATCH]
+            phone.sending.clear()
+            thread = threading.Thread(target=phone.hand_in, args=(batch,), daemon=True)
+            thread.start()
+            assert phone.sending.wait(30)
+            time.sleep(chance.uniform(0, 0.25))
+            server.kill()
+            server.start()
+            thread.join(60)
+            assert not thread.is_alive()
+        phone.hand_in(entries[KILLS * BATCH:])
+        assert {outcome for outcome in phone.answers.values()} <= {"taken", "had"}
+        assert set(phone.answers) == {entry["id"] for entry in entries}
+        board = phone.ask("GET", f"/field/outings/{outing.uuid}/")
+        assert sorted(one["uuid"] for one in board["contacts"]) == sorted(entry["subject"] for entry in entries)
+        assert {one["revision"] for one in board["contacts"]} == {1}
+    finally:
+        server.kill()
