@@ -15,7 +15,7 @@ import sys
 import threading
 import time
 import uuid
-from urllib.parse import quote
+from urllib.parse import quote, urlencode
 
 import pytest
 from django.conf import settings
@@ -49,10 +49,10 @@ class Server:
                 connection.connection.backup(copy)
         else:
             one = connection.settings_dict
-            who = f"{quote(one['USER'])}:{quote(one['PASSWORD'])}@" if one["USER"] else ""
-            where = f"{one['HOST']}:{one['PORT']}" if one["PORT"] and not one["HOST"].startswith("/") else ""
-            socket_folder = f"?host={quote(one['HOST'], safe='/')}" if one["HOST"].startswith("/") else ""
-            self.environment["DATABASE_URL"] = f"postgresql://{who}{where or ''}/{one['NAME']}{socket_folder}"
+            who = f"{quote(one['USER'])}:{quote(one['PASSWORD'])}@" if one["PASSWORD"] else f"{quote(one['USER'])}@"
+            where = f"{one['HOST']}:{one['PORT']}".rstrip(":")
+            options = urlencode({key: value for key, value in one["OPTIONS"].items() if isinstance(value, str)})
+            self.environment["DATABASE_URL"] = f"postgresql://{who}{where}/{one['NAME']}?{options}"
 
     def start(self):
         self.process = subprocess.Popen(
@@ -104,7 +104,9 @@ class Phone:
 
     def hand_in(self, entries):
         body = json.dumps({"phone": self.id, "now": "2026-05-01T13:11:00Z", "entries": entries})
+        end = time.monotonic() + 60
         while True:
+            assert time.monotonic() < end, "the server does not come up"
             try:
                 self.token = self.token or self.ask("GET", "/field/hello/")["token"]
                 found = self.ask("POST", "/field/hand-in/", body)
