@@ -1,6 +1,6 @@
 // Handing in: what waits on the phone goes to the server in batches; an entry leaves the queue only on its answer.
 
-export const BATCH = 200;
+export const BATCH = 100;
 export const SPOKEN = 1; // version of what phone and server say to each other
 const ORDER = ["outing", "stint", "pause", "contact", "reading", "remark", "tick"];
 
