@@ -53,6 +53,11 @@ class Phone:
     error_s: float
     clocks: tuple
 
+    @property
+    def at_once(self):
+        """Whether it handed in within a minute."""
+        return self.last_at - self.first_at < datetime.timedelta(minutes=1)
+
 
 @dataclass(frozen=True)
 class Difference:

@@ -16,15 +16,17 @@ export function rowsOf(board, entries) {
   for (const contact of board.contacts ?? []) rows.contact.set(contact.uuid, contact);
   for (const line of board.checklist ?? []) rows.tick.set(line.uuid, line);
   for (const remark of board.remarks ?? []) rows.remark.set(remark.uuid, remark);
+  const born = new Map(); // how rows of the same second follow each other: by their first entry, whatever was edited since
   for (const entry of entries) {
     const known = rows[entry.kind];
     if (!known) continue;
+    if (!born.has(entry.subject)) born.set(entry.subject, known.has(entry.subject) ? 0 : entry.made);
     if (entry.action === "delete") known.delete(entry.subject);
     else {
       const before = known.get(entry.subject);
       known.set(entry.subject, {
         ...before, ...entry.values, uuid: entry.subject, revision: before?.revision ?? 0, status: entry.status,
-        made: entry.made,
+        made: born.get(entry.subject),
       });
     }
   }
@@ -190,7 +192,7 @@ export function changeOnAir(day, changes, at, makeUuid) {
   acts.push({kind: "stint", subject, values: stintValues(outing, next), outing, base: 0});
   for (const contact of day.contacts) {
     if (before && contact.stint === before.uuid && contact.started_at >= at) {
-      acts.push(act("contact", contact, contactValues(outing, {...contact, stint: subject}), outing));
+      acts.push({...act("contact", contact, contactValues(outing, {...contact, stint: subject}), outing), follows: true});
     }
   }
   return {acts, subject};
@@ -209,10 +211,27 @@ export function stopStint(day, at) {
   }
   for (const contact of day.contacts) {
     if (contact.stint === stint.uuid && contact.started_at > at) {
-      acts.push(act("contact", contact, contactValues(outing, {...contact, stint: null}), outing));
+      acts.push({...act("contact", contact, contactValues(outing, {...contact, stint: null}), outing), follows: true});
     }
   }
   return acts;
+}
+
+// The newest act on a contact that can be taken back: {last, act}, null if there is none. What followed from a change on
+// the air is no act of its own; taking back is marked with `undoes`, so that the next one goes further back.
+export function takeBack(board, day, entries) {
+  const undone = new Set(entries.map((entry) => entry.undoes));
+  const last = entries.findLast((entry) => entry.kind === "contact" && !entry.undoes && !entry.follows && !undone.has(entry.id));
+  if (!last) return null;
+  const outing = day.outing.uuid;
+  const mine = entries.filter((entry) => entry.subject === last.subject);
+  const before = mine[mine.indexOf(last) - 1];
+  const onBoard = (board.contacts ?? []).find((contact) => contact.uuid === last.subject);
+  const known = before ? before.action === "put" && before.values : onBoard;
+  const row = day.contacts.find((contact) => contact.uuid === last.subject) ?? {...last.values, uuid: last.subject, revision: onBoard?.revision ?? 0};
+  const back = known ? act("contact", row, contactValues(outing, {...known, stint: row.stint ?? known.stint}), outing)
+    : {...act("contact", row, contactValues(outing, row), outing), action: "delete"};
+  return {last, act: {...back, undoes: last.id}};
 }
 
 export function pauseValues(pause) {

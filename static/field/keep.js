@@ -132,7 +132,8 @@ export class Keep {
   async dropBoard(outing) { await this.run((db) => db.delete("boards", outing)); }
 
   // Keep acts as entries, all or none, durably; resolves with them once IndexedDB has them. An act is
-  // {kind, action, subject, values, outing, base}; seq and base come from what this phone did to the row before.
+  // {kind, action, subject, values, outing, base}; seq and base come from what this phone did to the row before. Where
+  // the store does not take them it throws NotKept; `journalled` are then the entries if the journal has them all.
   async write(acts, now = new Date()) {
     const entries = acts.map((act) => ({
       id: uuid(), action: "put", status: "waiting", edited_at: utc(now, {fraction: true}), ...act,
@@ -155,8 +156,12 @@ export class Keep {
       made.put({name: "made", value: count});
       await transaction.done;
     });
-    for (const entry of entries) this.journal(entry);
-    await sequence();
+    const journalled = entries.map((entry) => this.journal(entry)).every(Boolean);
+    try {
+      await sequence();
+    } catch (problem) {
+      throw Object.assign(new NotKept("The phone's store did not take this."), {cause: problem, journalled: journalled ? entries : null});
+    }
     for (const entry of entries) this.journal(entry); // now with seq, base and made
     this.note();
     return entries;
@@ -164,9 +169,11 @@ export class Keep {
 
   journal(entry) {
     try {
-      this.storage?.setItem(JOURNAL + entry.id, JSON.stringify(entry));
+      this.storage.setItem(JOURNAL + entry.id, JSON.stringify(entry));
+      return true;
     } catch {
       this.trouble("The journal is full; save a copy and hand in when you can.");
+      return false;
     }
   }
 

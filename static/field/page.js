@@ -90,9 +90,17 @@ async function put(acts, words) {
     again();
     await tellKept(words);
     return true;
-  } catch {
-    stand("store", "This was not kept by the phone’s store; it is in the journal. Save a copy now.");
-    return false;
+  } catch (problem) {
+    const line = at("kept");
+    line.className = "kept waits";
+    if (!problem.journalled) {
+      line.textContent = "NOT kept. This phone takes nothing more: write it on paper, then save a copy.";
+      return false;
+    }
+    entries.push(...problem.journalled); // it comes into the store when the page is opened the next time
+    again();
+    line.textContent = `${words}, in the journal only. Save a copy, then open the page again.`;
+    return true;
   } finally {
     storing -= 1;
   }
@@ -166,7 +174,7 @@ function drawContacts() {
   at("contacts").replaceChildren(...(showAll ? newest : newest.slice(0, 12)).map(contactButton));
   show(at("all-contacts"), !showAll && newest.length > 12);
   at("all-contacts").textContent = `Show all ${newest.length}`;
-  show(at("undo"), entries.some((entry) => entry.kind === "contact" && entry.action === "put"));
+  at("undo").disabled = !days.takeBack(board, day, entries);
 }
 
 function drawMeasured() {
@@ -317,12 +325,14 @@ async function logContact(event) {
   if (!contact.moment) { refuse("The time is HHMM or HHMMSS in UTC, or empty for now.", "time"); return; }
   if (contact.their_grid && !centreOf(contact.their_grid)) { refuse("That is no grid square; leave it empty if unsure.", "their_grid"); return; }
   const {moment: _, ...values} = contact;
-  const subject = uuid();
-  if (await put([{kind: "contact", subject, values: days.contactValues(day.outing.uuid, values), base: 0}], `${contact.call} kept`)) {
-    form.reset();
-    at("told").textContent = "";
-    form.elements.call.focus();
-    wake();
+  const typed = [...form.elements].filter((one) => one.name).map((one) => [one, one.value]);
+  form.reset(); // at once: the next one may be typed before this one is kept
+  at("told").textContent = "";
+  form.elements.call.focus();
+  wake();
+  const act = {kind: "contact", subject: uuid(), values: days.contactValues(day.outing.uuid, values), base: 0};
+  if (!(await put([act], `${contact.call} kept`)) && !form.elements.call.value) {
+    for (const [one, value] of typed) one.value = value;
   }
 }
 
@@ -407,17 +417,10 @@ async function editContact(contact) {
   await put([days.act("contact", contact, days.contactValues(day.outing.uuid, changed), day.outing.uuid)], `${call} changed`);
 }
 
-// Take the newest contact entry back: a new contact is deleted, an edit returns to what stood before.
+// Take the newest act on a contact back: a new one is deleted, an edit returns to what stood before, a deleted one comes back.
 async function undo() {
-  const last = entries.findLast((entry) => entry.kind === "contact" && entry.action === "put");
-  if (!last) return;
-  const before = entries.findLast((entry) => entry.subject === last.subject && entry.made < last.made);
-  const row = day.contacts.find((contact) => contact.uuid === last.subject);
-  if (!row) return;
-  const known = before?.action === "put" ? before.values : (board.contacts ?? []).find((contact) => contact.uuid === last.subject);
-  const act = known ? days.act("contact", row, days.contactValues(day.outing.uuid, known), day.outing.uuid)
-    : {...days.act("contact", row, days.contactValues(day.outing.uuid, row), day.outing.uuid), action: "delete"};
-  await put([act], `${row.call} taken back`);
+  const found = days.takeBack(board, day, entries);
+  if (found) await put([found.act], `${found.last.values.call} taken back`);
 }
 
 // ------------------------------------------------------------------------------------------------------- on the air
@@ -577,7 +580,7 @@ async function handIn({quietly = false} = {}) {
     const parts = [`${result.done} handed in`];
     if (result.refused) parts.push(`${result.refused} refused, see below`);
     if (result.conflicts) parts.push(`${result.conflicts} had been changed elsewhere too; the laptop shows both versions`);
-    at("handed").textContent = `${parts.join("; ")}.`;
+    if (!quietly || result.done || result.refused) at("handed").textContent = `${parts.join("; ")}.`;
     const off = result.clockErrorMs / 1000;
     stand("clock", Math.abs(off) > 30 + result.uncertainMs / 1000
       ? `This phone’s clock is ${Math.round(Math.abs(off))} s ${off > 0 ? "fast" : "slow"} against the server. Set it; the laptop offers to shift the contacts, nothing is shifted by itself.` : "");

@@ -261,3 +261,76 @@ def test_a_contact_typed_afterwards_goes_to_the_stint_of_its_time(signed_in_page
     hand_in(page)
     found = Contact.objects.order_by("call").values_list("stint__band", "band", "seconds_known")
     assert list(found) == [("20m", "20m", False), (None, "40m", False), ("40m", "40m", True)]
+
+
+def calls(page):
+    return page.locator("#contacts .call").all_inner_texts()
+
+
+def test_undo_goes_back_step_by_step_over_edits_and_deletions(signed_in_page, outing):
+    page = opened(signed_in_page, outing)
+    go_on_air(page)
+    log(page, "Q1AAA")
+    log(page, "Q2BBB")
+    page.click("#contacts button[aria-label^='Edit Q2BBB']")
+    page.fill("#sheet [name=call]", "Q2BBX")
+    page.click("#sheet-ok")
+    says(page, "#kept", "Q2BBX changed")
+    page.click("#contacts button[aria-label^='Edit Q1AAA']")
+    page.click("#sheet button.danger")
+    says(page, "#kept", "Q1AAA deleted")
+    page.reload()
+    page.wait_for_selector("body[data-ready=yes]")
+    for shown in (["Q2BBX", "Q1AAA"], ["Q2BBB", "Q1AAA"], ["Q1AAA"], []):
+        page.click("#undo")
+        expect(page.locator("#contacts .call")).to_have_text(shown)
+    assert page.is_disabled("#undo")
+    hand_in(page)
+    assert not Contact.objects.exists() and Contact.everything.count() == 2
+
+
+def test_what_the_store_refuses_is_in_the_journal_and_comes_back(signed_in_page, outing):
+    page = opened(signed_in_page, outing)
+    page.context.set_offline(True)
+    page.evaluate("""() => {
+      const usual = IDBDatabase.prototype.transaction;
+      IDBDatabase.prototype.transaction = function (names, mode, options) {
+        const writes = mode === "readwrite" && [names].flat().includes("entries");
+        if (writes) throw new DOMException("dead", "InvalidStateError");
+        return usual.call(this, names, mode, options);
+      };
+    }""")
+    page.fill("#call", "Q0XYZ")
+    page.press("#call", "Enter")
+    says(page, "#kept", "Q0XYZ kept, in the journal only")
+    assert calls(page) == ["Q0XYZ"] and page.input_value("#call") == ""
+    page.context.set_offline(False)
+    page.reload()
+    page.wait_for_selector("body[data-ready=yes]")
+    assert "1 entries came back" in page.inner_text("#standing")
+    hand_in(page)
+    assert Contact.objects.get().call == "Q0XYZ"
+
+
+def test_the_next_call_can_be_typed_while_the_last_is_being_kept(signed_in_page, outing):
+    page = opened(signed_in_page, outing)
+    page.focus("#call")
+    page.keyboard.type("Q1AAA\nQ2BBB\nQ3CCC\nQ4D")
+    says(page, "#kept", "Q3CCC kept")
+    assert sorted(calls(page)) == ["Q1AAA", "Q2BBB", "Q3CCC"] and page.input_value("#call") == "Q4D"
+
+
+def test_nothing_moves_under_the_thumb_when_a_warning_or_question_appears(signed_in_page, outing):
+    page = opened(signed_in_page, outing)
+    go_on_air(page, ago="60")
+    place = page.locator("#call").bounding_box()
+    page.clock.install()
+    page.clock.run_for(20_000)
+    says(page, "#forgotten", "Still on the air?")
+    page.fill("#call", "Q0XYZ")
+    log(page, "Q0XYZ")
+    page.fill("#call", "Q0XYZ")
+    page.wait_for_selector("#told.repeat")
+    assert page.locator("#call").bounding_box() == place
+    page.set_viewport_size({"width": 320, "height": 640})
+    assert browsing.overflow_px(page) <= 0 and browsing.axe_serious(page) == []
