@@ -28,11 +28,12 @@ function made(tag, properties = {}, ...children) {
   return node;
 }
 
-// A warning that stands until it is over; empty words take it away.
-function stand(name, words) {
-  if (words) standing.set(name, words);
+// A warning that stands until it is over, with a link if need be; empty words take it away.
+function stand(name, words, link = []) {
+  if (words) standing.set(name, [words, link]);
   else standing.delete(name);
-  at("standing").replaceChildren(...[...standing.values()].map((text) => made("p", {textContent: text})));
+  at("standing").replaceChildren(...[...standing.values()].map(([text, [href, called]]) => made("p", {}, text,
+    ...(href ? [" ", made("a", {href, textContent: called})] : []))));
 }
 
 function named(kind, pk) {
@@ -588,7 +589,7 @@ async function handIn({quietly = false} = {}) {
     if (result.done && board && !board.made_here) await takeAlong(board.outing.uuid, {silently: true});
   } catch (problem) {
     if (!quietly || problem.problem !== "unreachable") at("handed").textContent = problem.message;
-    if (problem.problem === "login") stand("server", "The login has expired. Log in again on the login page; everything stays on the phone.");
+    if (problem.problem === "login") stand("server", "The login has expired. Everything stays on the phone.", ["/login/?next=/field/", "Log in again"]);
     if (problem.problem === "newer") stand("server", problem.message);
   } finally {
     handingIn = false;

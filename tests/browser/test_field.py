@@ -10,6 +10,7 @@ from playwright.sync_api import expect
 
 from outings.models import Contact, FieldEntry, Outing, Stint
 from tests import browsing, making
+from tests.outings.views.test_phones import a_conflict
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -334,3 +335,31 @@ def test_nothing_moves_under_the_thumb_when_a_warning_or_question_appears(signed
     assert page.locator("#call").bounding_box() == place
     page.set_viewport_size({"width": 320, "height": 640})
     assert browsing.overflow_px(page) <= 0 and browsing.axe_serious(page) == []
+
+
+def test_an_expired_login_leaves_the_queue_and_says_where_to_log_in(signed_in_page, outing):
+    page = opened(signed_in_page, outing)
+    page.context.clear_cookies()
+    log(page, "Q0XYZ")
+    page.click("[data-part=home]")
+    page.click("#hand-in")
+    says(page, "#handed", "The login has expired")
+    assert page.get_attribute("#standing a", "href") == "/login/?next=/field/"
+    assert "1 on this phone only" in page.inner_text("#kept") and not Contact.objects.exists()
+
+
+def test_the_plan_the_log_and_the_start_page_lead_to_the_phone(signed_in_page, outing):
+    page = signed_in_page(outing.owner, "/")
+    for path in ("/", f"/outings/{outing.pk}/", f"/outings/{outing.pk}/log/", f"/outings/{outing.pk}/phones/"):
+        page.goto(path)
+        assert page.get_by_role("link", name="On the phone").get_attribute("href") == f"/field/?outing={outing.uuid}"
+
+
+@pytest.mark.parametrize("viewport", [browsing.PHONE, browsing.LAPTOP], ids=["phone", "laptop"])
+def test_the_page_of_phones_is_accessible_and_fits(signed_in_page, outing, viewport):
+    a_conflict(outing)
+    making.a_remark(outing)
+    page = signed_in_page(outing.owner, f"/outings/{outing.pk}/phones/", viewport=viewport)
+    for path in (page.url, f"/outings/{outing.pk}/phones/remarks/add/"):
+        page.goto(path)
+        assert browsing.overflow_px(page) <= 0 and browsing.axe_serious(page) == []
