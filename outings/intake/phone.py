@@ -33,6 +33,23 @@ class NotTaken(Exception):
     """An entry that fits its shape but not this log; the message says why."""
 
 
+class _Reach:
+    """What an operator may write to, looked up once in a request."""
+
+    def __init__(self, operator):
+        self.operator, self.outings = operator, {}
+
+    def outing(self, identity):
+        """An outing, deleted ones too, with its site; NotTaken where there is none."""
+        if identity not in self.outings:
+            rows = Outing.everything.open_to(self.operator).select_related("site", "owner")
+            found = list(rows.filter(uuid=identity)[:2])
+            if not found:
+                raise NotTaken("its outing is not known here")
+            self.outings[identity] = next((one for one in found if one.owner_id == self.operator.pk), found[0])
+        return self.outings[identity]
+
+
 def hand_in(operator, request, *, now):
     """Take a phone's request (outings.field.entries.Request) into the log of an operator; an Answer for every entry.
 
@@ -40,7 +57,7 @@ def hand_in(operator, request, *, now):
     again is answered "had" and changes nothing. `now` is the server's clock.
     """
     error_s = (request.phone_now - now).total_seconds()
-    answers = []
+    answers, reach = [], _Reach(operator)
     with transaction.atomic():
         known = {
             entry.identity: entry for entry in FieldEntry.objects.of(operator).filter(
@@ -57,7 +74,7 @@ def hand_in(operator, request, *, now):
                 continue
             try:
                 with transaction.atomic():
-                    stored = _take(operator, request.phone, entry, error_s)
+                    stored = _take(reach, request.phone, entry, error_s)
             except NotTaken as problem:
                 answers.append(Answer(str(entry.identity), "refused", str(problem)))
                 continue
@@ -89,8 +106,9 @@ def _withdraw_stand_ins(operator, subjects):
         outing.withdraw(operator, cause=CAUSE)
 
 
-def _take(operator, phone, entry, error_s):
+def _take(reach, phone, entry, error_s):
     """Apply one entry and store it as it came."""
+    operator = reach.operator
     stored = FieldEntry(
         owner=operator, identity=entry.identity, phone=phone, kind=entry.kind, action=entry.action,
         subject=entry.subject, seq=entry.seq, edited_at=entry.edited_at, clock_error_s=error_s, values=entry.sent,
@@ -108,18 +126,20 @@ def _take(operator, phone, entry, error_s):
         stored.revision = latest.revision
         stored.save()
         return stored
-    _apply(operator, entry, stored, latest)
+    _apply(reach, entry, stored, latest)
     stored.save()
+    if entry.kind == "outing":
+        reach.outings.clear()
     if entry.kind == "stint" and entry.action == "put":
-        _join_waiting(operator, entry.subject)
+        _join_waiting(reach, entry.subject)
     return stored
 
 
-def _apply(operator, entry, stored, latest):
+def _apply(reach, entry, stored, latest):
     """Write what an entry says into its row; fills outcome, revision, refers_to and lost of `stored`."""
-    model = stored.row_model
+    operator, model = reach.operator, stored.row_model
     if entry.action == "put":
-        owner, columns = _columns(operator, entry, stored)
+        owner, columns = _columns(reach, entry, stored)
         if columns is None:  # its stint is not here yet; it is written when the stint comes
             return
     else:
@@ -129,6 +149,8 @@ def _apply(operator, entry, stored, latest):
         if entry.action == "delete":
             return
         row = model(owner=owner, uuid=entry.subject, **columns)
+        if entry.kind == "contact":
+            row.outing = reach.outing(entry.values["outing"])  # with its site, which distances are from
         _finish(row, entry)
         row.keep(operator, cause=CAUSE)
     else:
@@ -217,14 +239,6 @@ def _merged(row, columns, base, stored):
     return merged, lost
 
 
-def _outing(operator, identity):
-    """An outing that the operator may write to; NotTaken where there is none."""
-    found = list(Outing.everything.open_to(operator).filter(uuid=identity)[:2])
-    if not found:
-        raise NotTaken("its outing is not known here")
-    return next((outing for outing in found if outing.owner_id == operator.pk), found[0])
-
-
 def _stint(operator, identity):
     """A stint of an outing that the operator may write to; None where it is not here."""
     return Stint.everything.filter(outing__in=Outing.everything.open_to(operator), uuid=identity).first()
@@ -240,9 +254,9 @@ def _owned(model, operator, pk, what):
     return found
 
 
-def _columns(operator, entry, stored):
+def _columns(reach, entry, stored):
     """The owner of the row and the columns that an entry sets; columns None where it has to wait for its stint."""
-    values = dict(entry.values)
+    operator, values = reach.operator, dict(entry.values)
     if entry.kind == "outing":
         site = _owned(Site, operator, values["site"], "site")
         kit = _owned(Kit, operator, values["kit"], "kit")
@@ -260,7 +274,7 @@ def _columns(operator, entry, stored):
         del values["outing"]
         values["doing"] = values["doing"] or PackReading.Doing.UNKNOWN
         return operator, {**values, "pack_id": pack.pk}
-    outing = _outing(operator, values.pop("outing"))
+    outing = reach.outing(values.pop("outing"))
     values["outing_id"] = outing.pk
     if entry.kind == "stint":
         gear = {"radio": Radio, "arrangement": Arrangement, "pack": Pack}
@@ -302,8 +316,9 @@ def _finish(row, entry):
         raise NotTaken("the stint would end before it began")
 
 
-def _join_waiting(operator, stint_uuid):
+def _join_waiting(reach, stint_uuid):
     """Contacts and pauses that came before their stint find it now."""
+    operator = reach.operator
     stint = _stint(operator, stint_uuid)
     if stint is None:
         return
@@ -327,7 +342,7 @@ def _join_waiting(operator, stint_uuid):
                     "values": stored.values,
                 })
                 stored.refers_to = None
-                _apply(operator, entry, stored, None)
+                _apply(reach, entry, stored, None)
         stored.refers_to = None
         stored.save()
 
