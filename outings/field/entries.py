@@ -54,11 +54,16 @@ class Refused:
 
 @dataclass(frozen=True)
 class Request:
-    """What a phone sends at once."""
+    """What a phone sends at once.
+
+    phone_now: its clock when it began to send. clock_error_s: by how much its clock is fast, as it measured when it
+    greeted the server, which a slow way of a large request does not spoil; None where it did not measure.
+    """
 
     phone: uuid.UUID
     phone_now: datetime.datetime
     entries: tuple
+    clock_error_s: float | None = None
 
 
 def text(longest, *, needed=False, pattern=None, lines=False):
@@ -285,6 +290,7 @@ def read_request(body):
         raise BadEntry(f"at most {MOST_ENTRIES} entries at once")
     phone = identity(needed=True)(found.get("phone"), "phone")
     now = moment(needed=True)(found.get("now"), "now")
+    error_s = number(-10**10, 10**10)(found.get("clock_error_s"), "clock_error_s")
     entries = []
     for one in found["entries"]:
         try:
@@ -292,7 +298,7 @@ def read_request(body):
         except BadEntry as problem:
             named = one.get("id") if isinstance(one, dict) else None
             entries.append(Refused(named[:36] if isinstance(named, str) else "", str(problem)))
-    return Request(phone, now, tuple(entries))
+    return Request(phone, now, tuple(entries), error_s)
 
 
 def _no_constant(word):

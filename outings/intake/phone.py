@@ -56,7 +56,9 @@ def hand_in(operator, request, *, now):
     Everything is committed together before the answers are given, so that an answer is a promise. An entry that comes
     again is answered "had" and changes nothing. `now` is the server's clock.
     """
-    error_s = (request.phone_now - now).total_seconds()
+    error_s = request.clock_error_s
+    if error_s is None:
+        error_s = (request.phone_now - now).total_seconds()
     answers, reach = [], _Reach(operator)
     with transaction.atomic():
         known = {

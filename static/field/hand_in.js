@@ -67,7 +67,7 @@ export async function handIn(keep, {fetcher = fetch, clock = Date.now, tell = ()
   for (let at = 0; at < waiting.length; at += BATCH) {
     const batch = waiting.slice(at, at + BATCH);
     const body = JSON.stringify({
-      phone, now: new Date(clock()).toISOString(),
+      phone, now: new Date(clock()).toISOString(), clock_error_s: greeted.clockErrorMs / 1000,
       entries: batch.map(({id, kind, action, subject, seq, base, edited_at, values}) => (
         {id, kind, action, subject, seq, base, edited_at, values}
       )),

@@ -7,7 +7,7 @@ import pytest
 from django.test import Client
 
 from equipment.models import Kit
-from outings.models import Contact
+from outings.models import Contact, FieldEntry
 from tests import making
 
 pytestmark = pytest.mark.django_db
@@ -103,3 +103,16 @@ def test_a_body_that_is_too_large_is_refused(client_of):
     asked["entries"][0]["values"]["notes"] = "x" * (2 * 1024 * 1024)
     assert post(client_of(outing.owner), asked).status_code in (400, 413)
     assert not Contact.objects.exists()
+
+
+def test_the_clock_error_that_the_phone_measured_counts_however_long_the_request_took(client_of):
+    outing = making.an_outing()
+    client = client_of(outing.owner)
+    for measured, kept in ((95.5, 95.5), (-0.25, -0.25)):
+        post(client, a_request(outing) | {"clock_error_s": measured})
+        assert FieldEntry.objects.latest("id").clock_error_s == kept
+    post(client, a_request(outing))
+    assert FieldEntry.objects.latest("id").clock_error_s < -100 * 24 * 3600  # its request says a day long ago
+    for wrong in ("fast", True, 1e300):
+        assert post(client, a_request(outing) | {"clock_error_s": wrong}).status_code == 400
+    assert FieldEntry.objects.count() == 3
