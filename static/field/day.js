@@ -218,16 +218,17 @@ export function stopStint(day, at) {
 }
 
 // The newest act on a contact that can be taken back: {last, act}, null if there is none. What followed from a change on
-// the air is no act of its own; taking back is marked with `undoes`, so that the next one goes further back.
-export function takeBack(board, day, entries) {
-  const undone = new Set(entries.map((entry) => entry.undoes));
-  const last = entries.findLast((entry) => entry.kind === "contact" && !entry.undoes && !entry.follows && !undone.has(entry.id));
+// the air is no act of its own; taking back is marked with `undoes`, so that the next one goes further back. What a
+// contact of the board was before an edit is known until the board has the edit, too.
+export function takeBack(board, day, acts) {
+  const undone = new Set(acts.map((entry) => entry.undoes));
+  const before = (entry) => acts.findLast((one) => one.subject === entry.subject && one.made < entry.made);
+  const last = acts.findLast((entry) => entry.kind === "contact" && !entry.undoes && !entry.follows && !undone.has(entry.id)
+    && (before(entry) || !entry.base || entry.status !== "taken"));
   if (!last) return null;
   const outing = day.outing.uuid;
-  const mine = entries.filter((entry) => entry.subject === last.subject);
-  const before = mine[mine.indexOf(last) - 1];
   const onBoard = (board.contacts ?? []).find((contact) => contact.uuid === last.subject);
-  const known = before ? before.action === "put" && before.values : onBoard;
+  const known = before(last) ? before(last).action === "put" && before(last).values : last.base ? onBoard : null;
   const row = day.contacts.find((contact) => contact.uuid === last.subject) ?? {...last.values, uuid: last.subject, revision: onBoard?.revision ?? 0};
   const back = known ? act("contact", row, contactValues(outing, {...known, stint: row.stint ?? known.stint}), outing)
     : {...act("contact", row, contactValues(outing, row), outing), action: "delete"};

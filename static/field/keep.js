@@ -265,6 +265,7 @@ export class Keep {
         if (!entry) continue;
         if (answer.outcome === "taken" || answer.outcome === "had") {
           entry.status = "taken";
+          entry.answered_at = utc(new Date(), {fraction: true});
           entry.reason = "";
           done.push(entry.id);
           const row = await rows.get(entry.subject);

@@ -14,7 +14,8 @@ const at = (id) => document.getElementById(id);
 const show = (node, visible) => { node.hidden = !visible; };
 
 let board = null; // what came from the server
-let entries = []; // what was typed on this phone
+let acts = []; // what was typed on this phone
+let entries = []; // of these, what the board does not have yet
 let day = null; // both together
 let storing = 0;
 let showAll = false;
@@ -82,11 +83,12 @@ function span(milliseconds) {
 }
 
 // Keep acts and show them; the screen says so only once the store has them.
-async function put(acts, words) {
+async function put(wanted, words) {
   storing += 1;
   at("kept").textContent = "Keeping …";
   try {
-    const kept = await keep.write(acts.map((one) => ({...one, outing: board.outing.uuid})));
+    const kept = await keep.write(wanted.map((one) => ({...one, outing: board.outing.uuid})));
+    acts.push(...kept);
     entries.push(...kept);
     again();
     await tellKept(words);
@@ -98,6 +100,7 @@ async function put(acts, words) {
       line.textContent = "NOT kept. This phone takes nothing more: write it on paper, then save a copy.";
       return false;
     }
+    acts.push(...problem.journalled);
     entries.push(...problem.journalled); // it comes into the store when the page is opened the next time
     again();
     line.textContent = `${words}, in the journal only. Save a copy, then open the page again.`;
@@ -175,7 +178,7 @@ function drawContacts() {
   at("contacts").replaceChildren(...(showAll ? newest : newest.slice(0, 12)).map(contactButton));
   show(at("all-contacts"), !showAll && newest.length > 12);
   at("all-contacts").textContent = `Show all ${newest.length}`;
-  at("undo").disabled = !days.takeBack(board, day, entries);
+  at("undo").disabled = !days.takeBack(board, day, acts);
 }
 
 function drawMeasured() {
@@ -420,7 +423,7 @@ async function editContact(contact) {
 
 // Take the newest act on a contact back: a new one is deleted, an edit returns to what stood before, a deleted one comes back.
 async function undo() {
-  const found = days.takeBack(board, day, entries);
+  const found = days.takeBack(board, day, acts);
   if (found) await put([found.act], `${found.last.values.call} taken back`);
 }
 
@@ -594,7 +597,7 @@ async function handIn({quietly = false} = {}) {
   } finally {
     handingIn = false;
     show(bar, false);
-    if (board) { entries = await keep.entries(board.outing.uuid); again(); }
+    if (board) { await load(); again(); }
     await drawQueue();
     await tellKept();
   }
@@ -711,22 +714,24 @@ async function wake() {
 // ------------------------------------------------------------------------------------------------------ outings
 
 async function takeAlong(outing, {silently = false} = {}) {
-  const found = await handing.board(outing);
+  const asked_at = utc(new Date(), {fraction: true});
+  const found = {...await handing.board(outing), asked_at};
   await keep.keepBoard(found);
   if (navigator.storage?.persist) navigator.storage.persist();
   if (!silently) await openOuting(outing);
-  else if (board?.outing.uuid === outing) { board = found; entries = unseen(found, await keep.entries(outing)); again(); }
+  else if (board?.outing.uuid === outing) { board = found; await load(); again(); }
 }
 
-// Entries that a board made later has in it already would only repeat what it says.
-function unseen(found, all) {
-  return all.filter((entry) => entry.status !== "taken" || entry.edited_at > found.made_at);
+// Read what was typed; what was taken before the board was asked for is in it already, perhaps changed since.
+async function load() {
+  acts = await keep.entries(board.outing.uuid);
+  entries = acts.filter((entry) => !(entry.status === "taken" && entry.answered_at <= board.asked_at));
 }
 
 async function openOuting(outing) {
   board = await keep.board(outing);
   if (!board) return false;
-  entries = unseen(board, await keep.entries(outing));
+  await load();
   await keep.setFact("open", outing);
   at("title").textContent = `${board.outing.station_call} · ${board.outing.title}`;
   show(at("choose"), false);
