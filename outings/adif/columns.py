@@ -15,6 +15,7 @@ from . import ascii, fields, normalise, tables
 from .records import Header
 
 OURS = "APP_STATIONLOG_"
+DOUBTFUL = OURS + "DOUBTFUL"
 AS_IS = OURS + "ASIS_"  # what is not legal in its own field travels here, and is put back on import
 EPOCH = datetime.date(1970, 1, 1).toordinal()
 LARGEST = 2**31 - 1
@@ -179,17 +180,14 @@ class Columns:
             row["seconds_known"] = False
         if "TIME_OFF" in row:
             self._end(row, day, time, at, problems)
-        if "?" in call or row.get(OURS + "DOUBTFUL") in ("Y", "y"):
+        if "?" in call or (DOUBTFUL in row and row[DOUBTFUL] in ("Y", "y")):
             row["pending"] = True
         if "MODE" in row or "SUBMODE" in row:
-            mode, submode, wrong = normalise.mode(row.get("MODE", ""), row.get("SUBMODE", ""))
-            row["mode"], row["submode"] = mode[:20], submode[:20]
+            row["mode"], row["submode"], wrong = mode_for(row.get("MODE", ""), row.get("SUBMODE", ""))
             if wrong and not any(name == "MODE" for name, _ in problems):
                 problems.append(["MODE", wrong])
-        frequency_hz = row.get("frequency_hz")
-        if frequency_hz is not None:
-            band, wrong = band_for(row.get("band", ""), frequency_hz)
-            row["band"] = band
+        if "frequency_hz" in row:
+            row["band"], wrong = band_for(row.get("band", ""), row["frequency_hz"])
             if wrong:
                 problems.append(["FREQ", wrong])
         if "state" in row and "dxcc" in row and (wrong := state_fault(row["dxcc"], row["state"])):
@@ -202,7 +200,7 @@ class Columns:
             problems.append(["BAND", "is missing, and no frequency tells it"])
         elif not row["band"]:
             problems.append(["FREQ", "lies in no band of the standard"])
-        if not row.get("mode") and not any(name == "MODE" for name, _ in problems):
+        if ("mode" not in row or not row["mode"]) and not any(name == "MODE" for name, _ in problems):
             problems.append(["MODE", "is missing"])
         return row, came, problems
 
@@ -253,6 +251,13 @@ def _refusal(slot, problems):
 @lru_cache(maxsize=4096)
 def _next_day(text):
     return (datetime.date.fromisoformat(text) + datetime.timedelta(days=1)).isoformat()
+
+
+@lru_cache(maxsize=4096)
+def mode_for(mode, submode):
+    """`normalise.mode`, as long as the columns are."""
+    found, found_submode, wrong = normalise.mode(mode, submode)
+    return found[:20], found_submode[:20], wrong
 
 
 @lru_cache(maxsize=65536)

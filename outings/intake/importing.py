@@ -15,7 +15,7 @@ import time
 from collections import Counter
 from operator import itemgetter
 
-from django.db import connection, transaction
+from django.db import transaction
 from django.utils import timezone
 
 from outings import geography
@@ -35,6 +35,10 @@ ALWAYS = ("call", "pending", "started_at", "seconds_known", "ended_at", "band", 
 CIRCUMSTANCES = (
     *places.FIELDS, "their_grid", "their_latitude_deg", "their_longitude_deg", "band", "mode", "submode", "MY_RIG",
     "MY_ANTENNA", columns.OURS + "PACK", "power_w",
+)
+STINT_COLUMNS = (
+    "id", "uuid", "outing_id", "band", "mode", "submode", "power_w", "radio_id", "arrangement_id", "pack_id",
+    "started_at", "ended_at", "on_air_s",
 )
 COMPUTED = ("uuid", "distance_km", "distance_error_km", "bearing_deg", "raw", "problems")
 
@@ -279,7 +283,7 @@ class _Import:
                 )
                 new.append(group.outing)
         for outing in new:
-            outing.site_id = outing.site.pk
+            outing.site_id = outing.site.pk  # a new site has an id only since it was stored
         bulk.insert_objects(new)
         return new
 
@@ -297,6 +301,7 @@ class _Import:
             for stint in Stint.objects.filter(outing__in=there[start : start + 500]):
                 recorded.setdefault(stint.outing_id, []).append(_Recorded(stint))
         pieces = self._pieces()
+        radios, arrangements, packs = pieces["radio"], pieces["arrangement"], pieces["pack"]
         for group in groups:
             loose = []
             stints = recorded.get(group.outing.pk, ())
@@ -312,18 +317,19 @@ class _Import:
                     self.counts["stintless"] += 1
             for stretch in stretches.inferred(loose, gap_min):
                 band, mode, submode, rig, antenna, pack, power_w = stretch.setup
-                start, end = moment(stretch.start), moment(stretch.end)
-                new.append(Stint(
-                    owner=self.operator, outing=group.outing, band=band, mode=mode, submode=submode, power_w=power_w,
-                    radio_id=pieces["radio"].get(rig), arrangement_id=pieces["arrangement"].get(antenna),
-                    pack_id=pieces["pack"].get(pack), started_at=start, ended_at=end,
-                    on_air_s=stretch.end - stretch.start, inferred=True, inferred_rule=rule, imported_by=self.imported,
+                new.append((
+                    group.outing.pk, band, mode, submode, power_w, radios.get(rig), arrangements.get(antenna),
+                    packs.get(pack), utc_text(stretch.start), utc_text(stretch.end), stretch.end - stretch.start,
                 ))
                 members.append(stretch.members)
-        bulk.insert_objects(new)
-        for stint, numbers in zip(new, members, strict=True):
+        ids = bulk.new_ids(Stint, len(new))
+        rows = [(pk, uuid, *row) for pk, uuid, row in zip(ids, fresh_uuids(len(new)), new, strict=True)]
+        bulk.insert(Stint, STINT_COLUMNS, rows, self._shared(
+            Stint, STINT_COLUMNS, {"inferred": True, "inferred_rule": rule, "imported_by_id": self.imported.pk}
+        ))
+        for pk, numbers in zip(ids, members, strict=True):
             for number in numbers:
-                stint_of[number] = stint.pk
+                stint_of[number] = pk
         self.counts["stints"] = len(new)
         return stint_of
 
@@ -347,24 +353,27 @@ class _Import:
     def _store_contacts(self, groups, stint_of):
         outing_of = [group.outing.pk for group in groups]
         numbers, position = self.numbers, 0
-        now = timezone.now().strftime("%Y-%m-%d %H:%M:%S.%f")
-        if connection.vendor == "postgresql":
-            now += "+00"
-        shared = {"owner_id": self.operator.pk, "imported_by_id": self.imported.pk, "revision": 1, "created_at": now,
-                  "changed_at": now, "deleted_at": None}
-        all_columns = [field.column for field in Contact._meta.concrete_fields if field.name != "id"]
         for names, rows in self.spool.read():
-            there = {"outing_id", "stint_id", *names}
-            same = {
-                column: shared[column] if column in shared else columns.EMPTY.get(column)
-                for column in all_columns if column not in there
-            }
+            names = ("outing_id", "stint_id", *names)
+            same = self._shared(Contact, names, {**columns.EMPTY, "imported_by_id": self.imported.pk})
             after = position + len(rows)
             placed = zip(
                 [outing_of[number] for number in numbers[position:after]], stint_of[position:after], strict=True
             )
-            bulk.insert(Contact, ("outing_id", "stint_id", *names), map(_joined, placed, rows), same)
+            bulk.insert(Contact, names, map(_joined, placed, rows), same)
             position = after
+
+    def _shared(self, model, names, values):
+        """{column: value} of all columns but these that the new rows share: these values, else what a new row has."""
+        now = utc_text(time.time())
+        values = {
+            "owner_id": self.operator.pk, "revision": 1, "created_at": now, "changed_at": now, "deleted_at": None,
+            **values,
+        }
+        return {
+            field.column: values[field.column] if field.column in values else field.get_default()
+            for field in model._meta.concrete_fields if field.column not in names and not field.primary_key
+        }
 
     def _store_changed(self):
         """Update what the operator said should be, and bring back what an undone import had taken along."""
@@ -437,6 +446,11 @@ def moment(seconds):
     return datetime.datetime(1970, 1, 1, tzinfo=datetime.UTC) + datetime.timedelta(seconds=seconds)
 
 
+def utc_text(seconds):
+    """Seconds since 1970 as both databases take a moment in UTC."""
+    return f"{moment(seconds):%Y-%m-%d %H:%M:%S}"
+
+
 def fresh_uuids(count):
     """UUIDs of version 7 (RFC 9562) in hex: time first, so that their index grows at its end, which is quicker."""
     if not count:
@@ -459,7 +473,7 @@ def carry_out(imported):
                 if not imported.summary:
                     imported.summary = {"defined": [[f.name, f.type, f.limits] for f in log.header.defined.values()]}
                 imported.format = log.format
-            imported.give_sign(imported.progress, "storing")
+            imported.give_sign(imported.total or imported.progress, "storing")
             work.store()
         imported.choices = {**imported.choices, "gear": work.matched_gear}
         imported.save(update_fields=["choices", "format"])

@@ -1,5 +1,6 @@
 """A staged log file: its records, put together into columns, whichever format it has."""
 
+import json
 import mmap
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -81,7 +82,7 @@ class Log:
         return place, row, came, [*problems, *([fault.field, fault.reason] for fault in faults)]
 
     def _loss(self, place, error, cells):
-        came = " ".join(cell[2] for cell in cells)
+        came = ", ".join(" ".join(json.loads(cell[2])[::2]) for cell in cells if cell[2])
         return Loss(self.line_of_field(place, error.field), error.field, error.reason, came[:300])
 
 

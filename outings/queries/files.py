@@ -1,6 +1,7 @@
 """What the file pages read: a file's summary in words, what an undo takes along, and what an export will hold."""
 
 import datetime
+import re
 from dataclasses import dataclass
 
 from django.db.models import Count, Max, Min
@@ -22,6 +23,12 @@ class Number:
     label: str
     number: int
     href: str = ""
+
+    @property
+    def text(self):
+        """Number and label, a single one in the singular."""
+        label = re.sub(r"\b(contact|outing|site|stint)s\b", r"\1", self.label) if self.number == 1 else self.label
+        return f"{self.number} {label}"
 
 
 @dataclass(frozen=True)
