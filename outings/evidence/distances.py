@@ -101,7 +101,7 @@ def value_at(ordered, share):
 def quantile(values, share=0.5, confidence=0.95, *, ordered=False):
     """A quantile of a sample with its order-statistic interval of at least the stated confidence.
 
-    Parameters: `values`, any numbers, in an array too; `share` 0.5 for the median, 0.9 for what the upper tenth exceeds;
+    Parameters: `values`, any numbers, an array too; `share` 0.5 for the median, 0.9 for what the upper tenth exceeds;
     `ordered` says that they are sorted already.
     Returns a Quantile in the unit of the values.
     Raises ValueError for an empty sample.

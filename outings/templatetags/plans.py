@@ -79,18 +79,18 @@ def setting(settings, units):
     """How an arrangement is put up for one band, as one line: element 5.18 m, tap 3, 4 radials of 3 m, ..."""
     parts = []
     if settings.element_length_m is not None:
-        parts.append(f"element {shown.length(settings.element_length_m, units)}")
+        parts.append(f"element {shown.wire_length(settings.element_length_m, units)}")
     if settings.coil:
         parts.append(f"coil {settings.coil}")
     if settings.tap:
         parts.append(f"tap {settings.tap}")
     if settings.counterpoise_m is not None:
-        parts.append(f"counterpoise {shown.length(settings.counterpoise_m, units)}")
+        parts.append(f"counterpoise {shown.wire_length(settings.counterpoise_m, units)}")
     if settings.radials:
-        each = f" of {shown.length(settings.radial_length_m, units)}" if settings.radial_length_m is not None else ""
+        each = f" of {shown.wire_length(settings.radial_length_m, units)}" if settings.radial_length_m is not None else ""
         parts.append(f"{settings.radials} radial{'' if settings.radials == 1 else 's'}{each}")
     if settings.feedpoint_height_m is not None:
-        parts.append(f"feedpoint at {shown.length(settings.feedpoint_height_m, units)}")
+        parts.append(f"feedpoint at {shown.wire_length(settings.feedpoint_height_m, units)}")
     if settings.orientation:
         parts.append(settings.orientation)
     if settings.azimuth_deg is not None:
