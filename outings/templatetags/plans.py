@@ -87,7 +87,8 @@ def setting(settings, units):
     if settings.counterpoise_m is not None:
         parts.append(f"counterpoise {shown.wire_length(settings.counterpoise_m, units)}")
     if settings.radials:
-        each = f" of {shown.wire_length(settings.radial_length_m, units)}" if settings.radial_length_m is not None else ""
+        length_m = settings.radial_length_m
+        each = f" of {shown.wire_length(length_m, units)}" if length_m is not None else ""
         parts.append(f"{settings.radials} radial{'' if settings.radials == 1 else 's'}{each}")
     if settings.feedpoint_height_m is not None:
         parts.append(f"feedpoint at {shown.wire_length(settings.feedpoint_height_m, units)}")
