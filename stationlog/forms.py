@@ -1,9 +1,9 @@
-"""Forms of accounts: set-up, invitation, login, preferences."""
+"""Forms of accounts: set-up, invitation, login, preferences, phones."""
 
 from django import forms
 from django.contrib.auth.forms import AuthenticationForm, BaseUserCreationForm
 
-from .models import CALL_SIGN, Invitation, Operator
+from .models import CALL_SIGN, Invitation, Operator, PhonePairing
 
 
 class CallSignField(forms.CharField):
@@ -119,3 +119,23 @@ class InvitationForm(forms.ModelForm):
     def save(self, invited_by):
         """Make the invitation and return its code."""
         return Invitation.objects.make(invited_by, self.cleaned_data["note"])
+
+
+class PairingForm(forms.Form):
+    """Under which of the addresses of this program the new phone is to know it."""
+
+    origin = forms.ChoiceField(
+        label="The phone reaches this computer as", widget=forms.RadioSelect,
+        help_text="A phone keeps what is typed under this one address. The name stays; a number can change with the "
+                  "network. Take the number only if the phone does not find the name.",
+        error_messages={"invalid_choice": "This computer is not reached under that address. Choose one of these."},
+    )
+
+    def __init__(self, *args, origins, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["origin"].choices = [(origin, origin) for origin in origins]
+        self.fields["origin"].initial = origins[0] if origins else None
+
+    def save(self, operator, now):
+        """Make the code and return its token."""
+        return PhonePairing.objects.make(operator, self.cleaned_data["origin"], now)

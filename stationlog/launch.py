@@ -26,6 +26,8 @@ REQUIREMENTS = ROOT / "requirements.txt"
 WINDOWS = os.name == "nt"
 ADDRESS = "127.0.0.1"
 PORT = 8000
+EVERYWHERE = "0.0.0.0"  # every network that this computer is on
+PHONE_PORT = 8443
 
 
 class Trouble(Exception):
@@ -39,7 +41,7 @@ def main(argv):
         if command == "start":
             options = start_options().parse_args(argv[2:])
             writable_data_folder()
-            free_port(options.port)
+            free_ports(options.port, options.phone_port if options.phone else None)
         python = environment(own=command == "test")
         if python != sys.executable:
             return hand_over([python, str(ROOT / "manage.py"), *argv[1:]])
@@ -70,6 +72,11 @@ def start_options(parser=None):
         parser = argparse.ArgumentParser(prog="manage.py start", description="Run stationlog on this computer.")
     parser.add_argument("--port", type=port, default=PORT, help=f"port to listen on (default {PORT})")
     parser.add_argument("--demo", action="store_true", help="load the demo scenario into an account of its own")
+    parser.add_argument("--phone", action="store_true", help="serve phones on the home network too, over HTTPS")
+    parser.add_argument(
+        "--phone-port", type=port, default=PHONE_PORT, metavar="PORT",
+        help=f"port of that (default {PHONE_PORT}); the next one hands out the certificate",
+    )
     return parser
 
 
@@ -110,12 +117,27 @@ def answers(number):
         return probe.connect_ex((ADDRESS, number)) == 0
 
 
-def free_port(number):
+def free_ports(number, phone_number=None):
+    """Make sure that nothing else listens on the ports of the program."""
+    free_port(number)
+    if phone_number is not None:
+        other = PHONE_PORT + 10 if {number, phone_number} & {PHONE_PORT, PHONE_PORT + 1} else PHONE_PORT
+        way_out = f"--phone --phone-port {other}"
+        if phone_number == 65535 or number in (phone_number, phone_number + 1):
+            raise Trouble(
+                f"phones need port {phone_number} and the next one for themselves. Start with another one: "
+                f"manage.py start {way_out}"
+            )
+        for wanted in (phone_number, phone_number + 1):
+            free_port(wanted, EVERYWHERE, way_out)
+
+
+def free_port(number, address=ADDRESS, way_out=""):
     """Make sure that nothing else listens on the port."""
-    other = PORT + 1 if number == PORT else PORT
+    way_out = way_out or f"--port {PORT + 1 if number == PORT else PORT}"
     busy = Trouble(
         f"port {number} is in use, perhaps by a stationlog that is still running. Stop that program, or start "
-        f"with another port: manage.py start --port {other}"
+        f"with another port: manage.py start {way_out}"
     )
     if answers(number):
         raise busy
@@ -123,10 +145,10 @@ def free_port(number):
         if not WINDOWS:  # a port in its closing minutes counts as free; on Windows the option means something else
             probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
-            probe.bind((ADDRESS, number))
+            probe.bind((address, number))
         except PermissionError:
             raise Trouble(
-                f"this account may not listen on port {number}. Start with another one: manage.py start --port {other}"
+                f"this account may not listen on port {number}. Start with another one: manage.py start {way_out}"
             ) from None
         except OSError:
             raise busy from None
@@ -334,6 +356,18 @@ def application():
     from stationlog.wsgi import application
 
     return application
+
+
+def application_for_phones():
+    """The same for the worker that phones reach: it answers to its names on the network and to no others."""
+    application()
+    from django.conf import settings
+
+    from stationlog.phones import door
+    from stationlog.wsgi import application as found
+
+    settings.ALLOWED_HOSTS = list(door.noted(settings.DATA_DIR).hosts)
+    return found
 
 
 def deaf_to_terminal(deaf):

@@ -1,9 +1,13 @@
-"""Until there is an operator, every address leads to the set-up page."""
+"""What stands before every page: the first visit, cookies over HTTPS, and phones that may be unpaired by now."""
 
+from django.contrib.auth import logout
 from django.shortcuts import redirect
 from django.urls import reverse
+from django.utils import timezone
 
-from .models import Operator
+from .models import Operator, PhonePairing
+
+PHONE = PhonePairing.SESSION_KEY
 
 
 def first_visit(get_response):
@@ -13,6 +17,38 @@ def first_visit(get_response):
         set_up = reverse("setup")
         if request.path != set_up and not request.user.is_authenticated and not Operator.objects.exists():
             return redirect(set_up)
+        return get_response(request)
+
+    return middleware
+
+
+def secure_cookies(get_response):
+    """Mark the cookies of answers over HTTPS as secure.
+
+    With `start --phone` the same program is reached in the clear on loopback and over HTTPS on the network, under
+    different names, so neither sees the cookies of the other; one setting for both would log one of them out.
+    """
+
+    def middleware(request):
+        response = get_response(request)
+        if request.is_secure():
+            for cookie in response.cookies.values():
+                cookie["secure"] = True
+        return response
+
+    return middleware
+
+
+def paired_phone(get_response):
+    """End the session of a phone whose pairing was ended; costs a query for phones only."""
+
+    def middleware(request):
+        if request.user.is_authenticated and PHONE in request.session:
+            paired = PhonePairing.objects.of(request.user).paired().filter(pk=request.session[PHONE]).first()
+            if paired:
+                paired.see(timezone.now())
+            else:
+                logout(request)
         return get_response(request)
 
     return middleware

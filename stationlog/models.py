@@ -1,4 +1,4 @@
-"""Who keeps a log here: operators with their preferences, and the one-time codes that let somebody make an account."""
+"""Who keeps a log here: operators with their preferences, the codes that make accounts, and their paired phones."""
 
 import hashlib
 import hmac
@@ -159,3 +159,82 @@ class Invitation(models.Model):
     def use(self):
         """Take the code out of the world; says whether this call was the one that did."""
         return bool(type(self).objects.filter(pk=self.pk).delete()[0])
+
+
+class PhonePairingQuerySet(models.QuerySet):
+    """Phones that are paired, and codes with which one can be."""
+
+    def of(self, operator):
+        return self.filter(operator=operator)
+
+    def paired(self):
+        return self.filter(paired_at__isnull=False)
+
+    def waiting(self, now):
+        """Codes that can still be used."""
+        return self.filter(paired_at__isnull=True, expires_at__gt=now, operator__is_active=True)
+
+    def with_token(self, token):
+        return self.filter(digest=PhonePairing.digested(token))
+
+    def strays(self, origins):
+        """Those that know this program under an address that is none of these."""
+        return self.exclude(origin__in=origins)
+
+    def origins(self):
+        """The addresses that phones know this program under."""
+        return self.order_by("origin").values_list("origin", flat=True).distinct()
+
+    def make(self, operator, origin, now):
+        """Make a code for one phone, and return its token: only the digest is stored. Earlier codes are void."""
+        self.of(operator).filter(paired_at__isnull=True).delete()
+        token = secrets.token_urlsafe(24)
+        self.create(
+            operator=operator, origin=origin, digest=PhonePairing.digested(token), made_at=now,
+            expires_at=now + PhonePairing.LIFETIME,
+        )
+        return token
+
+
+class PhonePairing(models.Model):
+    """A phone that is logged in without a password, or leave for one to be, for whoever holds the token (192 bits)."""
+
+    LIFETIME = timedelta(minutes=10)
+    SEEN_EVERY = timedelta(minutes=1)
+    LOGGED_IN_S = 365 * 24 * 60 * 60
+    SESSION_KEY = "phone"
+
+    operator = models.ForeignKey(Operator, on_delete=models.CASCADE, related_name="phones")
+    digest = models.CharField(max_length=64, unique=True)
+    origin = models.CharField("reached at", max_length=300)
+    made_at = models.DateTimeField()
+    expires_at = models.DateTimeField()
+    device = models.CharField(max_length=80, blank=True)
+    paired_at = models.DateTimeField(null=True)
+    seen_at = models.DateTimeField(null=True)
+
+    objects = PhonePairingQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-paired_at", "-id"]
+
+    def __str__(self):
+        return self.device or "a phone"
+
+    @staticmethod
+    def digested(token):
+        return hashlib.sha256(token.encode()).hexdigest()
+
+    def use(self, device, now):
+        """Pair the phone that holds the token; says whether this call was the one that did."""
+        waiting = type(self).objects.waiting(now).filter(pk=self.pk)
+        return bool(waiting.update(paired_at=now, seen_at=now, device=device))
+
+    def see(self, now):
+        """Note that the phone was here, now and then."""
+        if now - self.seen_at >= self.SEEN_EVERY:
+            type(self).objects.filter(pk=self.pk).update(seen_at=now)
+
+    def unpair(self):
+        """End the pairing, and with the phone's next request its session."""
+        self.delete()

@@ -70,6 +70,7 @@ DEBUG = os.environ.get("STATIONLOG_DEBUG") == "1"
 
 # Behind HTTPS (a proxy with a certificate, or our own) the cookies are marked secure and plain requests are sent on.
 HTTPS = os.environ.get("STATIONLOG_HTTPS") == "1"
+BEHIND_PROXY = os.environ.get("STATIONLOG_PROXY") == "1"
 ALLOWED_HOSTS = ["localhost", "127.0.0.1", "[::1]", *listed("STATIONLOG_HOSTS")]
 CSRF_TRUSTED_ORIGINS = [f"https://{host}" for host in listed("STATIONLOG_HOSTS") if HTTPS]
 
@@ -93,11 +94,13 @@ MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
+    "stationlog.middleware.secure_cookies",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "stationlog.middleware.first_visit",
+    "stationlog.middleware.paired_phone",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
@@ -155,14 +158,14 @@ AXES_LOCKOUT_TEMPLATE = "stationlog/locked_out.html"
 AXES_HTTP_RESPONSE_CODE = 429
 
 SESSION_COOKIE_AGE = 60 * 60 * 24 * 60
-SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS  # else by request, see stationlog.middleware.secure_cookies
 SESSION_COOKIE_SAMESITE = CSRF_COOKIE_SAMESITE = "Lax"
 SECURE_SSL_REDIRECT = HTTPS
 SECURE_HSTS_SECONDS = 60 * 60 * 24 * 30 if HTTPS else 0
 SECURE_REFERRER_POLICY = "same-origin"
 SECURE_CROSS_ORIGIN_OPENER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
-if os.environ.get("STATIONLOG_PROXY") == "1":
+if BEHIND_PROXY:
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
 
 CONTENT_SECURITY_POLICY = {
@@ -209,6 +212,8 @@ LOGGING = {
     "formatters": {"plain": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
     "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "plain"}},
     "root": {"handlers": ["console"], "level": "WARNING"},
+    # Whatever else is on a home network may ask under a wrong name; refusing it needs no page of traceback.
+    "loggers": {"django.security.DisallowedHost": {"level": "CRITICAL"}},
 }
 
 SILENCED_SYSTEM_CHECKS = [

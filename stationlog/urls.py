@@ -2,7 +2,7 @@
 
 from django.urls import include, path
 
-from .views import accounts
+from .views import accounts, phones
 from .views.start import demo_load, demo_remove, start
 
 urlpatterns = [
@@ -19,6 +19,10 @@ urlpatterns = [
     path("account/operators/", accounts.operators, name="operators"),
     path("account/operators/invitations/<int:pk>/withdraw/", accounts.invitation_withdraw, name="invitation_withdraw"),
     path("account/operators/<int:pk>/switch/", accounts.operator_switch, name="operator_switch"),
+    path("account/phones/", phones.phones, name="phones"),
+    path("account/phones/certificate/", phones.phone_certificate, name="phone_certificate"),
+    path("account/phones/<int:pk>/unpair/", phones.phone_unpair, name="phone_unpair"),
+    path("pair/<str:token>/", phones.phone_enter, name="phone_enter"),
     path("", include("equipment.urls")),
     path("", include("outings.urls")),
 ]

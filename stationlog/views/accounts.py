@@ -15,14 +15,22 @@ from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_POST
 
 from stationlog.forms import InvitationForm, LoginForm, NewOperatorForm, PreferencesForm, SetUpForm
-from stationlog.models import Invitation, Operator
+from stationlog.models import Invitation, Operator, PhonePairing
 
 MODEL_BACKEND = "django.contrib.auth.backends.ModelBackend"
 
 log_in = views.LoginView.as_view(
     template_name="stationlog/login.html", authentication_form=LoginForm, redirect_authenticated_user=True
 )
-log_out = views.LogoutView.as_view()
+leave = views.LogoutView.as_view()
+
+
+@login_not_required
+def log_out(request):
+    """Log out; a phone that does is not paired any more."""
+    if request.method == "POST" and request.user.is_authenticated:
+        PhonePairing.objects.of(request.user).filter(pk=request.session.get(PhonePairing.SESSION_KEY)).delete()
+    return leave(request)
 
 
 @never_cache
@@ -95,6 +103,8 @@ def password(request):
     if request.method == "POST" and form.is_valid():
         form.save()
         update_session_auth_hash(request, form.user)
+        here = request.session.get(PhonePairing.SESSION_KEY)
+        PhonePairing.objects.of(form.user).exclude(pk=here).delete()  # their sessions ended with the old password
         messages.success(request, "Password changed. Other devices have to log in again.")
         return redirect("account")
     return render(request, "stationlog/password.html", {"form": form}, status=422 if form.errors else 200)

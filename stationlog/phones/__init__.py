@@ -1,0 +1,1 @@
+"""How a phone reaches this computer over HTTPS on the home network: name, authority, certificate page, door."""
