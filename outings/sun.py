@@ -10,6 +10,8 @@ import math
 import zoneinfo
 from dataclasses import dataclass
 
+import astral.sun
+
 SUNRISE_DEG = -0.8333  # 34' of refraction and 16' of semi-diameter below the horizon, by convention
 CIVIL_DEG = -6.0
 NAUTICAL_DEG = -12.0
@@ -96,18 +98,12 @@ def equatorial(seconds):
 
     Parameters: `seconds` since 1970-01-01 00:00 UTC.
     Validity: 0.005 degrees from 1950 to 2060, measured against PyEphem in the tests.
-    Source: J. Meeus, Astronomical Algorithms (1998), chapter 25 (lower accuracy, with apparent place) and chapter 22;
-    the five terms for Venus, Jupiter and the Moon from his Astronomical Formulae for Calculators (1985), chapter 18,
-    from memory: they take the largest error from 0.010 to 0.005 degrees.
+    Source: J. Meeus, Astronomical Algorithms (1998), chapter 25 (lower accuracy, with apparent place) and chapter 22,
+    whose true longitude and obliquity are astral's; the five terms for Venus, Jupiter and the Moon from his
+    Astronomical Formulae for Calculators (1985), chapter 18, from memory: they take the largest error from 0.010 to
+    0.005 degrees.
     """
     t = (seconds + TERRESTRIAL_AHEAD_S - J2000_S) / CENTURY_S
-    mean_longitude = 280.46646 + t * (36000.76983 + t * 0.0003032)
-    anomaly = math.radians(357.52911 + t * (35999.05029 - t * 0.0001537))
-    centre = (
-        (1.914602 - t * (0.004817 + t * 0.000014)) * math.sin(anomaly)
-        + (0.019993 - t * 0.000101) * math.sin(2 * anomaly)
-        + 0.000289 * math.sin(3 * anomaly)
-    )
     from_1900 = t + 1
     disturbed = (
         0.00134 * math.cos(math.radians(153.23 + 22518.7541 * from_1900))
@@ -118,8 +114,8 @@ def equatorial(seconds):
     )
     node = math.radians(125.04 - 1934.136 * t)
     nutation_deg = -0.00478 * math.sin(node)
-    longitude = math.radians(mean_longitude + centre + disturbed - 0.00569 + nutation_deg)
-    obliquity = math.radians(23.439291 - t * 0.0130042 + 0.00256 * math.cos(node))
+    longitude = math.radians(astral.sun.sun_true_long(t) + disturbed - 0.00569 + nutation_deg)
+    obliquity = math.radians(astral.sun.obliquity_correction(t))
     right_ascension = math.atan2(math.cos(obliquity) * math.sin(longitude), math.cos(longitude))
     declination = math.asin(math.sin(obliquity) * math.sin(longitude))
     return right_ascension, declination, math.radians(nutation_deg) * math.cos(obliquity)

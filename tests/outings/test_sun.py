@@ -71,7 +71,7 @@ def observer(latitude_deg, longitude_deg, when):
 
 
 def test_elevation_and_direction_agree_with_ephem_to_five_thousandths_of_a_degree():
-    # Reference: PyEphem 4.2.1. A ready-made library (astral 3.2) was off by 0.0144 degrees on the same kind of sample.
+    # Reference: PyEphem 4.2.1. astral alone was off by 0.0144 degrees on the same kind of sample.
     numbers = random.Random(3)
     first, last = datetime.datetime(1950, 1, 1, tzinfo=UTC), datetime.datetime(2060, 1, 1, tzinfo=UTC)
     for _ in range(3000):
