@@ -22,6 +22,27 @@ SORTS = [
 ]
 
 
+class NewestOutings(forms.models.ModelChoiceIterator):
+    """The newest outings to choose from, and the one that is chosen: a long log has thousands."""
+
+    SHOWN = 100
+
+    def __iter__(self):
+        yield "", self.field.empty_label
+        shown = list(self.queryset[: self.SHOWN])
+        if self.field.chosen and self.field.chosen not in {str(outing.pk) for outing in shown}:
+            shown += self.queryset.filter(pk=self.field.chosen)
+        for outing in shown:
+            yield self.choice(outing)
+
+
+class OutingFilterField(forms.ModelChoiceField):
+    """Any outing of the operator; `chosen` is the key that was asked for, digits or nothing."""
+
+    iterator = NewestOutings
+    chosen = ""
+
+
 class ContactFilter(forms.Form):
     """Which contacts: read from the query string of a list, an export or a mending, and written back into one.
 
@@ -32,7 +53,7 @@ class ContactFilter(forms.Form):
     match = forms.ChoiceField(label="Which", required=False, choices=MATCHES)
     since = forms.DateField(label="From (UTC day)", required=False)
     until = forms.DateField(label="To (UTC day)", required=False)
-    outing = forms.ModelChoiceField(Outing.objects.none(), required=False, empty_label="All")
+    outing = OutingFilterField(Outing.objects.none(), required=False, empty_label="All")
     band = forms.CharField(required=False, max_length=8)
     family = forms.ChoiceField(label="Kind of mode", required=False, choices=FAMILIES)
     mode = forms.CharField(label="Mode or submode", required=False, max_length=20)
@@ -49,6 +70,8 @@ class ContactFilter(forms.Form):
     def __init__(self, data, operator):
         super().__init__(data)
         self.fields["outing"].queryset = Outing.objects.of(operator).select_related("site")
+        wanted = str((data or {}).get("outing") or "")
+        self.fields["outing"].chosen = wanted if wanted.isascii() and wanted.isdigit() and len(wanted) < 19 else ""
         for name, suggestions in (("band", "bands"), ("mode", "modes"), ("station_call", "own-calls")):
             self.fields[name].widget.attrs.update({"list": suggestions, "autocomplete": "off"})
         for name in ("since", "until"):

@@ -7,7 +7,7 @@ from django.http import QueryDict
 
 from outings.forms.contacts import ContactFilter
 from outings.models import Contact, ContactConflict
-from tests.making import a_contact, an_operator, an_outing
+from tests.making import a_contact, a_site, an_operator, an_outing
 
 pytestmark = pytest.mark.django_db
 
@@ -93,3 +93,16 @@ def test_a_filter_is_written_back_without_what_is_empty(log):
     assert form.query(sort=None, after="x") == "call=q0&pending=on&after=x"
     assert not form.is_empty()
     assert ContactFilter(QueryDict("sort=call&page=2"), log).is_empty()
+
+
+def test_a_long_log_offers_its_newest_outings_and_the_chosen_one(monkeypatch, django_assert_num_queries):
+    monkeypatch.setattr("outings.forms.contacts.NewestOutings.SHOWN", 2)
+    site = a_site()
+    outings = [an_outing(site=site, start=f"2026-05-0{day} 10:00") for day in (1, 2, 3, 4)]
+    form = ContactFilter({"outing": str(outings[0].pk)}, site.owner)
+    with django_assert_num_queries(2):
+        offered = [str(value) for value, _ in form.fields["outing"].choices]
+    assert offered == ["", str(outings[3].pk), str(outings[2].pk), str(outings[0].pk)]
+    assert form.is_valid() and form.cleaned_data["outing"] == outings[0]
+    assert not ContactFilter({"outing": "9" * 40}, site.owner).is_valid()
+    assert len(list(ContactFilter({"outing": "x"}, site.owner).fields["outing"].choices)) == 3
