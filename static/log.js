@@ -77,6 +77,12 @@ document.addEventListener("submit", (event) => {
   row().elements.call.select();
 }, true);
 
+// The moment of the key press goes along, however long the request takes; on paper the time is typed.
+document.addEventListener("htmx:configRequest", (event) => {
+  if (event.detail.elt.id !== "entry-form" || row().elements.date || row().elements.time.value) return;
+  event.detail.parameters.time = stamp();
+});
+
 document.addEventListener("htmx:beforeRequest", (event) => {
   if (!isRow(event)) return;
   flight = { values: values(row()), at: stamp() };

@@ -185,6 +185,7 @@ def test_nothing_typed_is_lost_on_a_bad_line(signed_in_page, stint):
     page.wait_for_function("document.activeElement.name == 'call'")
     assert Contact.objects.get(call="Q5TT").name == "half typed"
     page.get_by_role("link", name="Mend Q9AA").press("Enter")
+    page.wait_for_function("document.activeElement.id.endsWith('-call')")  # the row has settled
     page.get_by_role("button", name="Delete Q9AA").press("Enter")
     page.get_by_text("is out of the log").wait_for()
     assert not Contact.objects.filter(call="Q9AA").exists()
