@@ -160,8 +160,13 @@ document.addEventListener("htmx:oobAfterSwap", showUsualReport);
 
 // --- The clock, by the server's time ------------------------------------------------------------------------------
 
+// The page was made before it arrived here, so every reading of the server's clock is late: the least late one counts.
 const shown = () => document.querySelector("[data-clock]");
-if (shown()) ahead_ms = new Date(shown().dataset.clock) - Date.now();
+const arrived = performance.getEntriesByType("navigation")[0]?.responseStart;
+if (shown()) ahead_ms = new Date(shown().dataset.clock) - (arrived ? performance.timeOrigin + arrived : Date.now());
+document.addEventListener("htmx:afterSettle", () => {
+  if (shown()) ahead_ms = Math.max(ahead_ms, new Date(shown().dataset.clock) - Date.now());
+});
 setInterval(() => {
   if (shown()) shown().textContent = new Date(Date.now() + ahead_ms).toISOString().slice(11, 19);
 }, 1000);

@@ -26,6 +26,15 @@ def executable():
     return next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
 
 
+def until(page, expression, arg=None, *, seconds=15):
+    """Wait until an expression is true; asked again and again, since the page's policy forbids waiting inside it."""
+    for _ in range(seconds * 20):
+        if page.evaluate(expression, arg):
+            return
+        page.wait_for_timeout(50)
+    raise AssertionError(f"still not so after {seconds} s: {expression}")
+
+
 def use_theme(operator, theme):
     """Give the operator a theme, as the preferences page does."""
     operator.theme = theme

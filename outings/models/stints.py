@@ -12,7 +12,8 @@ from outings.adif import tables
 
 from .outings import Outing
 
-MINUTE = datetime.timedelta(seconds=59)
+SECOND = datetime.timedelta(microseconds=999_999)  # what is not known of a time given to the second
+MINUTE = datetime.timedelta(seconds=59) + SECOND
 
 
 class StintError(ValueError):
@@ -148,8 +149,10 @@ class Stint(Recorded):
         return round(on_air + max((end - at).total_seconds(), 0))
 
     def covers(self, contact):
-        """Whether a contact lies within it; a time without seconds is anywhere within its minute."""
-        latest = contact.started_at if contact.seconds_known else contact.started_at + MINUTE
+        """Whether a contact lies within it; a time is anywhere within its second, or within its minute without one."""
+        latest = contact.started_at
+        if not latest.microsecond:
+            latest += SECOND if contact.seconds_known else MINUTE
         return self.started_at <= latest and (self.ended_at is None or contact.started_at <= self.ended_at)
 
     def suits(self, contact):

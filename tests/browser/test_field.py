@@ -291,10 +291,10 @@ def test_undo_goes_back_step_by_step_over_edits_and_deletions(signed_in_page, ou
     page.wait_for_selector("body[data-ready=yes]")
     for shown in (["Q2BBX", "Q1AAA"], ["Q2BBB", "Q1AAA"], ["Q1AAA"], []):
         page.click("#undo")
-        page.wait_for_function(
-            "(shown) => shown === "
+        browsing.until(
+            page, "(shown) => shown === "
             "[...document.querySelectorAll('#contacts .call')].map((one) => one.textContent).sort().join()",
-            arg=",".join(sorted(shown)))
+            ",".join(sorted(shown)))
     assert page.is_disabled("#undo")
     page.context.set_offline(False)
     hand_in(page)

@@ -8,7 +8,7 @@ from PIL import Image
 
 from equipment.models import Arrangement, Kit, Radio
 from tests import making
-from tests.browsing import LAPTOP, PHONE, SCREENS, THEMES, axe_serious, overflow_px
+from tests.browsing import LAPTOP, PHONE, SCREENS, THEMES, axe_serious, overflow_px, until
 
 
 def much_gear(owner):
@@ -157,7 +157,7 @@ def test_from_an_antenna_to_a_kit_with_a_picture_on_the_way(signed_in_page):
     page.get_by_text("is kept.").wait_for()
     picture = page.get_by_role("img", name="Little radio")
     picture.scroll_into_view_if_needed()
-    page.wait_for_function("image => image.complete && image.naturalWidth === 60", arg=picture.element_handle())
+    until(page, "image => image.complete && image.naturalWidth === 60", picture.element_handle())
     page.get_by_role("link", name="Delete").click()
     page.get_by_text("1 place in a kit").wait_for()
     page.get_by_role("button", name="Retire it").click()

@@ -6,7 +6,7 @@ import pytest
 from django.utils import timezone
 
 from outings.models import Contact, Stint
-from tests.browsing import LAPTOP, PHONE, SCREENS, THEMES, axe_serious, overflow_px
+from tests.browsing import LAPTOP, PHONE, SCREENS, THEMES, axe_serious, overflow_px, until
 from tests.making import a_contact, a_kit, a_pack, a_radio, a_stint, an_antenna, an_arrangement, an_operator, an_outing
 
 
@@ -50,7 +50,7 @@ def test_an_hour_on_the_air_by_keyboard_alone(signed_in_page, outing):
     page.keyboard.type("SSB")
     page.keyboard.press("Enter")
     page.get_by_text("On the air: ").wait_for()
-    page.wait_for_function("document.activeElement.name == 'call'")
+    until(page, "document.activeElement.name == 'call'")
     assert Stint.objects.get().radio and Stint.objects.get().arrangement and Stint.objects.get().band == "20m"
 
     # ten contacts, call and Enter each, typed as fast as the keyboard gives them and never waiting for the answer
@@ -152,7 +152,7 @@ def test_nothing_typed_is_lost_on_a_bad_line(signed_in_page, stint):
     call.fill("Q6DF")
     page.keyboard.press("Enter")
     logged(page, "Q6DF").wait_for()
-    page.wait_for_function("document.querySelector('#entry-form').elements.call.value == 'Q7'")
+    until(page, "document.querySelector('#entry-form').elements.call.value == 'Q7'")
     page.keyboard.press("Control+a")
 
     page.keyboard.press("Delete")
@@ -182,10 +182,10 @@ def test_nothing_typed_is_lost_on_a_bad_line(signed_in_page, stint):
     assert page.locator("tr.chosen").get_by_label("Name").input_value() == "half typed"
     page.locator("tr.chosen").get_by_role("button", name="Save").press("Enter")
     page.get_by_text("is mended").wait_for()
-    page.wait_for_function("document.activeElement.name == 'call'")
+    until(page, "document.activeElement.name == 'call'")
     assert Contact.objects.get(call="Q5TT").name == "half typed"
     page.get_by_role("link", name="Mend Q9AA").press("Enter")
-    page.wait_for_function("document.activeElement.id.endsWith('-call')")  # the row has settled
+    until(page, "document.activeElement.id.endsWith('-call')")  # the row has settled
     page.get_by_role("button", name="Delete Q9AA").press("Enter")
     page.get_by_text("is out of the log").wait_for()
     assert not Contact.objects.filter(call="Q9AA").exists()

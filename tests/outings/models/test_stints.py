@@ -1,5 +1,7 @@
 """What happens to a stint: its hours, its boundaries, and the contacts that follow."""
 
+import datetime
+
 import pytest
 
 from equipment.models import Change
@@ -321,3 +323,10 @@ def test_stints_of_others_are_not_touched():
     assert fresh(contact).stint_id == theirs.pk
     assert Stint.objects.of(stint.owner).count() == 0
     assert fresh(theirs).ended_at is None and fresh(theirs).started_at == at("13:00")
+
+
+def test_a_contact_in_the_second_in_which_its_stint_began_is_in_it():
+    stint = a_stint(start="2026-05-01 13:00:10")
+    stint.started_at += datetime.timedelta(milliseconds=640)
+    assert stint.covers(a_contact(stint.outing, at="2026-05-01 13:00:10"))
+    assert not stint.covers(a_contact(stint.outing, at="2026-05-01 13:00:09"))
