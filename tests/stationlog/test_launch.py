@@ -2,30 +2,27 @@
 
 import ast
 import contextlib
+import http.client
 import os
 import re
 import shutil
 import signal
 import socket
+import ssl
 import subprocess
 import sys
 import time
+import urllib.error
 import urllib.request
-from pathlib import Path
 
 import pytest
 
 from stationlog import launch
+from stationlog.phones import door, network
+from tests.starting import PROJECT, ends, environment, started, unused_port, unused_ports
 from tests.trying import not_tried
 
-PROJECT = Path(launch.ROOT)
 BARE_PYTHON = [sys._base_executable, "-S"]  # a Python that has nothing installed
-
-
-def environment(**changes):
-    """The variables of this process without our own settings, and with the given ones."""
-    ours = ("STATIONLOG_", "DATABASE_URL", "DJANGO_", "PYTEST_", "PIP_", "PLAYWRIGHT_")
-    return {**{k: v for k, v in os.environ.items() if not k.startswith(ours)}, **changes}
 
 
 def run(*command, cwd=PROJECT, **variables):
@@ -46,54 +43,6 @@ def refused(outcome, *words):
     assert sentence != said, said
     for word in words:
         assert word in sentence, said
-
-
-def unused_port():
-    with socket.socket() as probe:
-        probe.bind((launch.ADDRESS, 0))
-        return probe.getsockname()[1]
-
-
-@contextlib.contextmanager
-def started(data, *options, signal_to_end=signal.SIGINT):
-    """A program that was started and is ready, as (port, what it said); it is ended by a signal to all of it."""
-    port = unused_port()
-    process = subprocess.Popen(
-        [sys.executable, "manage.py", "start", "--port", str(port), *options], cwd=PROJECT, text=True,
-        env=environment(STATIONLOG_DATA=str(data)), stdin=subprocess.DEVNULL, stdout=subprocess.PIPE,
-        stderr=subprocess.STDOUT, start_new_session=True,
-    )
-    try:
-        said = []
-        for line in process.stdout:
-            said.append(line)
-            if "Stop with Ctrl-C" in line:
-                break
-        else:
-            pytest.fail("it did not get ready: " + "".join(said))
-        yield port, "".join(said)
-        os.killpg(process.pid, signal_to_end)
-        rest = process.stdout.read()
-        assert process.wait(timeout=30) == 0, rest
-        assert "Traceback" not in rest, rest
-        assert "stationlog has stopped." in rest
-        assert ends(process.pid)
-    finally:
-        with contextlib.suppress(ProcessLookupError):
-            os.killpg(process.pid, signal.SIGKILL)
-            process.wait()
-            time.sleep(0.1)
-
-
-def ends(group):
-    """Whether every process of the group is gone, if need be after a moment."""
-    for _ in range(100):
-        try:
-            os.killpg(group, 0)
-        except ProcessLookupError:
-            return True
-        time.sleep(0.05)
-    return False
 
 
 def page(port, path="/"):
@@ -146,6 +95,117 @@ def test_a_signal_to_the_main_process_alone_ends_its_worker_too(data, end):
     finally:
         with contextlib.suppress(ProcessLookupError):
             os.killpg(process.pid, signal.SIGKILL)
+
+
+def over_https(port, host, known_as, certificate):
+    """Ask as a phone that trusts the certificate, reaches the computer as `known_as` and asks it for `host`."""
+    trusting = ssl.create_default_context(cadata=certificate)
+    connection = http.client.HTTPSConnection(known_as, port, context=trusting, timeout=20)
+    connection.sock = trusting.wrap_socket(
+        socket.create_connection((launch.ADDRESS, port), timeout=20), server_hostname=known_as
+    )
+    connection.request("GET", "/setup/", headers={"Host": f"{host}:{port}"})
+    return connection.getresponse()
+
+
+MOVING = """
+import os, pathlib, sys
+os.environ["DJANGO_SETTINGS_MODULE"] = "stationlog.settings"
+import django
+django.setup()
+from stationlog import launch
+from stationlog.management.commands import start
+from stationlog.phones import network
+network.addresses = lambda: tuple(pathlib.Path(os.environ["STATIONLOG_DATA"], "addresses").read_text().split())
+start.LOOKED_EVERY_S = 0.2
+sys.exit(launch.main(["manage.py", *sys.argv[1:]]))
+"""
+
+
+@pytest.mark.skipif(launch.WINDOWS, reason="Windows has no signals to process groups")
+def test_when_the_network_gives_another_address_the_running_program_goes_along(tmp_path):
+    phone_port = unused_ports(2)
+    (tmp_path / "addresses").write_text("192.168.5.20")
+    with started(tmp_path, "--phone", "--phone-port", str(phone_port), program=("-c", MOVING)) as (_, said):
+        assert f"https://192.168.5.20:{phone_port}" in said
+        kept = urllib.request.urlopen(f"http://127.0.0.1:{phone_port + 1}/stationlog.crt", timeout=20).read()
+        assert over_https(phone_port, "192.168.5.20", "192.168.5.20", kept).status == 200
+        (tmp_path / "addresses.new").write_text("192.168.5.21 10.0.0.7")
+        (tmp_path / "addresses.new").replace(tmp_path / "addresses")
+        for _ in range(300):
+            try:
+                if over_https(phone_port, "10.0.0.7", "192.168.5.21", kept).status == 200:
+                    break
+            except OSError:  # the old certificate still, or between two workers
+                time.sleep(0.1)
+        else:
+            pytest.fail("it goes on with the old address")
+        for _ in range(100):  # the worker with the old address may take a moment to end
+            with contextlib.suppress(OSError):
+                over_https(phone_port, "192.168.5.20", "192.168.5.20", kept)
+                time.sleep(0.1)
+                continue
+            break
+        with pytest.raises(ssl.SSLCertVerificationError):
+            over_https(phone_port, "192.168.5.20", "192.168.5.20", kept)
+        assert over_https(phone_port, "192.168.5.20", "192.168.5.21", kept).status == 400
+
+
+@pytest.mark.skipif(launch.WINDOWS, reason="Windows has no signals to process groups")
+def test_for_phones_it_serves_https_under_its_own_name_and_the_certificate_in_the_clear(tmp_path):
+    name, phone_port = network.local_name(), unused_ports(2)
+    with started(tmp_path, "--phone", "--phone-port", str(phone_port)) as (port, said):
+        assert f"https://{name}:{phone_port}" in said and f"http://127.0.0.1:{port}/account/phones/" in said
+        kept = urllib.request.urlopen(f"http://127.0.0.1:{phone_port + 1}/stationlog.crt", timeout=20).read()
+
+        def ask(host, known_as=name):
+            return over_https(phone_port, host, known_as, kept)
+
+        answer = ask(name)
+        assert answer.status == 200 and "Secure" in answer.headers["Set-Cookie"]
+        assert "Strict-Transport-Security" not in answer.headers
+        assert ask("127.0.0.1").status == ask("elsewhere.example").status == 400
+        with pytest.raises(ssl.SSLCertVerificationError):
+            ask(name, known_as="elsewhere.example")
+        with urllib.request.urlopen(f"http://127.0.0.1:{port}/setup/", timeout=20) as response:
+            assert "Secure" not in response.headers["Set-Cookie"]
+        with pytest.raises(urllib.error.HTTPError, match="400"):
+            urllib.request.urlopen(urllib.request.Request(
+                f"http://127.0.0.1:{port}/setup/", headers={"Host": f"{name}:{port}"}
+            ), timeout=20)
+        with pytest.raises((OSError, http.client.HTTPException)):
+            urllib.request.urlopen(f"http://127.0.0.1:{phone_port}/setup/", timeout=20).read()
+        with pytest.raises(urllib.error.HTTPError, match="404"):
+            urllib.request.urlopen(f"http://127.0.0.1:{phone_port + 1}/setup/", timeout=20)
+        assert door.noted(tmp_path).name == name
+    assert door.noted(tmp_path) is None
+    assert not launch.answers(phone_port) and not launch.answers(phone_port + 1)
+
+
+def test_ports_for_phones_that_are_taken_or_impossible_are_named_with_the_way_out(tmp_path):
+    def start(port, phone_port):
+        options = ["--port", port, "--phone", "--phone-port", phone_port]
+        return run(sys.executable, "manage.py", "start", *options, STATIONLOG_DATA=str(tmp_path))
+
+    with socket.socket() as other:
+        other.bind((launch.ADDRESS, 0))
+        other.listen()
+        taken = other.getsockname()[1]
+        refused(start(unused_port(), taken - 1), f"port {taken} is in use", "--phone --phone-port 8443")
+    refused(start(unused_port(), 65535), "phones need port 65535 and the next one", "--phone-port 8443")
+    refused(start(8444, 8443), "phones need port 8443 and the next one", "--phone-port 8453")
+
+
+def test_a_spoilt_authority_and_a_proxy_are_refused_with_the_way_out(tmp_path):
+    def start(**variables):
+        options = ["--port", unused_port(), "--phone", "--phone-port", unused_ports(2)]
+        return run(sys.executable, "manage.py", "start", *options, STATIONLOG_DATA=str(tmp_path), **variables)
+
+    refused(start(STATIONLOG_PROXY="1"), "STATIONLOG_PROXY", "Start without --phone")
+    spoilt = tmp_path / "phone" / f"{network.local_name()}.pem"
+    spoilt.parent.mkdir()
+    spoilt.write_text("spoilt")
+    refused(start(), str(spoilt), "Move that file away")
 
 
 def test_a_busy_port_is_named_with_the_way_out(tmp_path):

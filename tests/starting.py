@@ -1,0 +1,80 @@
+"""Starting the program for a test, as a person does it: a real process, in a data folder of its own."""
+
+import contextlib
+import os
+import signal
+import socket
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from stationlog import launch
+
+PROJECT = Path(launch.ROOT)
+
+
+def environment(**changes):
+    """The variables of this process without our own settings, and with the given ones."""
+    ours = ("STATIONLOG_", "DATABASE_URL", "DJANGO_", "PYTEST_", "PIP_", "PLAYWRIGHT_")
+    return {**{k: v for k, v in os.environ.items() if not k.startswith(ours)}, **changes}
+
+
+def unused_port():
+    with socket.socket() as probe:
+        probe.bind((launch.ADDRESS, 0))
+        return probe.getsockname()[1]
+
+
+def unused_ports(count):
+    """The first of several ports in a row that nothing listens on."""
+    while True:
+        first = unused_port()
+        with contextlib.ExitStack() as stack, contextlib.suppress(OSError, OverflowError):
+            for number in range(first, first + count):
+                stack.enter_context(socket.socket()).bind((launch.ADDRESS, number))
+            return first
+
+
+@contextlib.contextmanager
+def started(data, *options, signal_to_end=signal.SIGINT, program=("manage.py",)):
+    """A program that was started and is ready, as (port, what it said); it is ended by a signal to all of it."""
+    port = unused_port()
+    process = subprocess.Popen(
+        [sys.executable, *program, "start", "--port", str(port), *options], cwd=PROJECT, text=True,
+        env=environment(STATIONLOG_DATA=str(data)), stdin=subprocess.DEVNULL, stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT, start_new_session=True,
+    )
+    try:
+        said = []
+        for line in process.stdout:
+            said.append(line)
+            if "Stop with Ctrl-C" in line:
+                break
+        else:
+            pytest.fail("it did not get ready: " + "".join(said))
+        yield port, "".join(said)
+        os.killpg(process.pid, signal_to_end)
+        rest = process.stdout.read()
+        assert process.wait(timeout=30) == 0, rest
+        assert "Traceback" not in rest, rest
+        assert "stationlog has stopped." in rest
+        assert ends(process.pid)
+    finally:
+        with contextlib.suppress(ProcessLookupError):
+            os.killpg(process.pid, signal.SIGKILL)
+            process.wait()
+            time.sleep(0.1)
+
+
+def ends(group):
+    """Whether every process of the group is gone, if need be after a moment."""
+    for _ in range(100):
+        try:
+            os.killpg(group, 0)
+        except ProcessLookupError:
+            return True
+        time.sleep(0.05)
+    return False
