@@ -13,12 +13,9 @@ DEVELOPERS.md, "Evidence".
 import math
 from dataclasses import dataclass, field
 
-from . import shares
+from . import fitting, shares
+from .design import Design, listed
 
-HELD = ("outing", "band", "mode", "hour block", "calling or answering")
-MUST_SEPARATE = 3  # outing, band, mode: without these told apart there is no ratio
-PRIOR_SD = (0.8, 0.8, 0.8, 0.5, 0.7)  # of the effects held fixed, natural logarithm; as HELD
-PAIR_SD = 0.5  # of a pair of a switching plan
 PRIOR_DISPERSION = 2.5  # bursty contacts: 2 to 5 in practice. Common practice, no source.
 PRIOR_DISPERSION_DF = 4.0
 SHRINK_SD = 0.35  # spread of arrangements' effects where too few are known to estimate it
@@ -86,10 +83,12 @@ class NothingToCompare(ValueError):
     """There are not two arrangements with on-air time; the message says what there is."""
 
 
-def compare(observations, *, seed=0, confidence=0.95):
+def compare(observations, *, seed=0, confidence=0.95, also_held=()):
     """Compare the contact rates of arrangements, holding outing, band, mode and hour fixed.
 
     observations: iterable of Observation; hours must be positive and contacts not negative, else ValueError.
+    also_held: words for what stands in the blocks behind calling or answering (antenna, arrangement, power ...); no
+    ratio is given where an arrangement cannot be told apart from one of these either.
     Returns a Comparison; rows are ordered by chance of being best, then by raw rate. NothingToCompare with fewer than
     two arrangements. The same seed gives the same answer.
     """
@@ -101,7 +100,7 @@ def compare(observations, *, seed=0, confidence=0.95):
             f"only {names[0]} was on the air: there is nothing to compare it with" if names else "no on-air time yet"
         )
     reference = max(names, key=lambda name: (hours[name], name))
-    design = _Design(rows, names, reference)
+    design = Design(rows, names, reference, tuple(also_held))
     fit = _fitted(design)
     told = _ratios(design, fit, confidence)
     best, ranked = _chances(design, fit, told, seed)
@@ -156,90 +155,6 @@ def _checked(observations):
     return rows
 
 
-class _Design:
-    """Counts, hours and the design matrix: free arrangement effects, then the effects held fixed with their priors."""
-
-    def __init__(self, rows, names, reference):
-        import numpy as np
-
-        self.rows, self.names, self.reference = rows, names, reference
-        self.y = np.array([row.contacts for row in rows], float)
-        self.log_h = np.log([row.on_air_h for row in rows])
-        self.free = [name for name in names if name != reference]
-        columns = [np.ones(len(rows))]
-        columns += [np.array([row.arrangement == name for row in rows], float) for name in self.free]
-        precision = [0.0] * len(columns)
-        held, firm = [], list(columns)
-        width = min(len(HELD), max(len(row.block) for row in rows))
-        factors = [(HELD[i], [row.block[i] if i < len(row.block) else "" for row in rows], PRIOR_SD[i])
-                   for i in range(width)]
-        if any(row.pair for row in rows):
-            factors.append(("pair of the switching plan", [row.pair for row in rows], PAIR_SD))
-        self.factors = {}
-        for position, (word, values, sd) in enumerate(factors):
-            levels = sorted(set(values), key=str)
-            if len(levels) < 2:
-                continue
-            held.append(word)
-            dummies = [np.array([value == level for value in values], float) for level in levels]
-            self.factors[word] = dummies
-            columns += dummies
-            precision += [1 / sd**2] * len(dummies)
-            if position < MUST_SEPARATE:
-                firm += dummies
-        self.x = np.column_stack(columns)
-        self.prior = np.diag(np.array(precision) + 1e-9)
-        self.held = tuple(held) or ()
-        self.firm = np.column_stack(firm)
-        clusters = sorted({row.stint for row in rows})
-        index = {stint: i for i, stint in enumerate(clusters)}
-        self.cluster = np.array([index[row.stint] for row in rows])
-        self.clusters = len(clusters)
-
-    def column(self, name):
-        """Column of an arrangement's effect; None for the reference."""
-        return None if name == self.reference else 1 + self.free.index(name)
-
-    def separable(self, name, matrix=None):
-        """Can this arrangement's ratio be told from what is held fixed? True if the contrast is in the row space."""
-        import numpy as np
-
-        matrix = self.firm if matrix is None else matrix
-        contrast = np.zeros(matrix.shape[1])
-        contrast[self.column(name)] = 1
-        solution, *_ = np.linalg.lstsq(matrix.T, contrast, rcond=None)
-        return bool(np.abs(matrix.T @ solution - contrast).max() < 1e-7)
-
-    def reason(self, name):
-        """Why an arrangement cannot be told apart from the reference."""
-        import numpy as np
-
-        base = self.x[:, : 1 + len(self.free)]
-        for word in HELD[:MUST_SEPARATE]:
-            if word in self.factors and not self.separable(name, np.column_stack([base, *self.factors[word]])):
-                return {
-                    "outing": f"never used on the same outing as {self.reference}: cannot be told apart",
-                    "band": f"never used on the same band as {self.reference}: cannot be told apart",
-                    "mode": f"never used in the same mode as {self.reference}: cannot be told apart",
-                }[word]
-        return f"never used on the same band and day as {self.reference}: cannot be told apart"
-
-    def remarks(self):
-        import numpy as np
-
-        said = []
-        for word in self.held:
-            if word in HELD[:MUST_SEPARATE]:
-                continue
-            matrix = np.column_stack([self.firm, *self.factors[word]])
-            loose = [name for name in self.free if self.separable(name) and not self.separable(name, matrix)]
-            if loose:
-                said.append(
-                    f"{', '.join(loose)}: never at the same {word} as the rest; the interval allows for that instead"
-                )
-        return tuple(said)
-
-
 @dataclass(frozen=True)
 class _Fit:
     beta: object
@@ -248,55 +163,18 @@ class _Fit:
     df: float
 
 
-def _minimised(design, dispersion, start, fixed=None, drawn=None):
-    """Coefficients of the penalised quasi-likelihood and its value.
-
-    `fixed` = (column, value) holds one of them; `drawn` is the precision of a further normal prior.
-    """
-    import numpy as np
-    from scipy.optimize import minimize
-
-    x, y = design.x, design.y
-    prior = design.prior if drawn is None else design.prior + drawn
-    keep = np.ones(x.shape[1], bool)
-    offset = design.log_h
-    if fixed is not None:
-        keep[fixed[0]] = False
-        offset = offset + x[:, fixed[0]] * fixed[1]
-    x, prior, start = x[:, keep], prior[np.ix_(keep, keep)], start[keep]
-
-    def loss(beta):
-        eta = np.clip(offset + x @ beta, -40, 40)
-        return float((np.exp(eta) - y * eta).sum() / dispersion + beta @ prior @ beta / 2)
-
-    def gradient(beta):
-        eta = np.clip(offset + x @ beta, -40, 40)
-        return x.T @ (np.exp(eta) - y) / dispersion + prior @ beta
-
-    def curvature(beta):
-        mu = np.exp(np.clip(offset + x @ beta, -40, 40))
-        return (x.T * (mu / dispersion)) @ x + prior
-
-    found = minimize(loss, start, jac=gradient, hess=curvature, method="trust-exact",
-                     options={"gtol": 1e-7, "maxiter": 200})
-    beta = np.insert(found.x, fixed[0], fixed[1]) if fixed is not None else found.x
-    return beta, float(found.fun)
-
-
 def _fitted(design):
     """Fit with the dispersion found from the stints' Pearson residuals, drawn towards what is usual."""
     import numpy as np
 
     y = design.y
-    beta = np.zeros(design.x.shape[1])
+    beta = np.zeros(design.size)
     beta[0] = math.log(max(y.sum(), 0.5) / np.exp(design.log_h).sum())
     dispersion, df = PRIOR_DISPERSION, PRIOR_DISPERSION_DF
     for _ in range(6):
-        beta, _ = _minimised(design, dispersion, beta)
-        mu = np.exp(np.clip(design.log_h + design.x @ beta, -40, 40))
-        information = (design.x.T * (mu / dispersion)) @ design.x
-        covariance = np.linalg.inv(information + design.prior)
-        used = float(np.trace(covariance @ information))
+        beta, _ = fitting.minimised(design.model, dispersion, beta)
+        mu = np.exp(design.model.eta(beta))
+        covariance, used = fitting.covariance(design.model, dispersion, beta)
         own_df = max(0.0, design.clusters - used)
         sums = np.bincount(design.cluster, y - mu, design.clusters)
         expected = np.bincount(design.cluster, mu, design.clusters)
@@ -336,11 +214,11 @@ def _ratios(design, fit, confidence):
             told[name] = _Ratio(reason="neither this one nor the reference has a contact yet")
             continue
         column = design.column(name)
-        base, best = _minimised(design, fit.dispersion, fit.beta)
+        base, best = fitting.minimised(design.model, fit.dispersion, fit.beta)
 
         def root(value, column=column, base=base, best=best):
             """Signed root of the profile's drop, which a t quantile bounds."""
-            _, loss = _minimised(design, fit.dispersion, base, (column, value))
+            _, loss = fitting.minimised(design.model, fit.dispersion, base, (column, value))
             return math.copysign(math.sqrt(max(0.0, 2 * (loss - best))), value - base[column])
 
         centre = base[column]
@@ -396,13 +274,11 @@ def _chances(design, fit, told, seed):
     k = len(design.free)
     known = [i for i in range(k) if fit.covariance[1 + i, 1 + i] < 4]
     spread = _spread(fit.beta[1 : k + 1][known], fit.covariance[1 : k + 1, 1 : k + 1][np.ix_(known, known)])
-    drawn = np.zeros((design.x.shape[1],) * 2)
+    drawn = np.zeros((design.model.columns,) * 2)
     drawn[1 : k + 1, 1 : k + 1] = (np.eye(k) - np.full((k, k), 1 / (k + 1))) / spread**2
     start = np.clip(fit.beta, -6, 6)
-    beta, _ = _minimised(design, fit.dispersion, start, drawn=drawn)
-    mu = np.exp(np.clip(design.log_h + design.x @ beta, -40, 40))
-    information = (design.x.T * (mu / fit.dispersion)) @ design.x
-    covariance = np.linalg.inv(information + design.prior + drawn)[1 : k + 1, 1 : k + 1]
+    beta, _ = fitting.minimised(design.model, fit.dispersion, start, drawn=drawn)
+    covariance = fitting.covariance(design.model, fit.dispersion, beta, drawn)[0][1 : k + 1, 1 : k + 1]
     mean = beta[1 : k + 1]
     rng = np.random.default_rng(seed)
     normal = rng.multivariate_normal(np.zeros(k), covariance, DRAWS, method="eigh")
@@ -433,11 +309,12 @@ def _difference(design, fit, first, second):
     """Log ratio first/second and its standard error."""
     import numpy as np
 
-    contrast = np.zeros(len(fit.beta))
+    contrast = np.zeros(len(fit.covariance))
     for name, sign in ((first, 1), (second, -1)):
         if (column := design.column(name)) is not None:
             contrast[column] = sign
-    return float(contrast @ fit.beta), math.sqrt(max(1e-12, float(contrast @ fit.covariance @ contrast)))
+    variance = float(contrast @ fit.covariance @ contrast)
+    return float(contrast @ fit.beta[: len(contrast)]), math.sqrt(max(1e-12, variance))
 
 
 def _more_hours(design, fit, ranked, hours, confidence):
@@ -475,7 +352,7 @@ def _verdict(table, reference, design, more, confidence):
             claims.append(f"{row.arrangement} makes {_times(row)} times the contacts per hour of {reference}")
         elif row.ratio is not None:
             claims.append(f"{row.arrangement} makes only {_times(row)} of the contacts per hour of {reference}")
-    held = _listed(design.held)
+    held = listed(design.held)
     if claims:
         return f"{'; '.join(claims)}, with {held} held fixed." if held else f"{'; '.join(claims)}."
     first, second = told[0].arrangement, told[1].arrangement
@@ -496,7 +373,3 @@ def _hours(hours):
     return f"{max(1, round(hours * 60 / 10) * 10)} minutes" if hours < 1 else f"{hours:.1f} hours" if hours < 10 else (
         f"{hours:.0f} hours"
     )
-
-
-def _listed(words):
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}" if words else ""

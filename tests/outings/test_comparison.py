@@ -1,10 +1,11 @@
 """The comparison of arrangements: like with like, honest about what it cannot tell."""
 
 import math
+from dataclasses import replace
 
 import pytest
 
-from outings.evidence import comparison
+from outings.evidence import comparison, design
 from outings.evidence.comparison import Observation, compare
 from tests.benchmarks import comparison_coverage
 from tests.checks import all_cases, cases
@@ -131,10 +132,9 @@ def test_without_its_priors_the_model_is_the_regression_of_r_and_statsmodels(nam
     """Coefficients, dispersion and quasi-Poisson error of R's glm and statsmodels' GLM on the same rows."""
     case = next(case for case in all_cases("evidence") if case.id == name)
     rows = observed(case.inputs["rows"])
-    monkeypatch.setattr(comparison, "PRIOR_SD", (300.0,) * 5)
+    monkeypatch.setattr(design, "PRIOR_SD", (300.0,) * 5)
     monkeypatch.setattr(comparison, "PRIOR_DISPERSION_DF", 1e-6)
-    design = comparison._Design(rows, ["A", "B", "C"], "A")
-    fit = comparison._fitted(design)
+    fit = comparison._fitted(design.Design(rows, ["A", "B", "C"], "A"))
     ratio_b, ratio_c = fit.beta[1], fit.beta[2]
     assert ratio_b == pytest.approx(case.expected["log_ratio_B"], abs=4e-4)
     assert ratio_c == pytest.approx(case.expected["log_ratio_C"], abs=4e-4)
@@ -167,3 +167,34 @@ def test_intervals_hold_on_simulated_logs_with_known_truth():
                 true = math.exp(effects[row.arrangement] - effects[found.reference])
                 held.append(row.ratio_low <= true and (row.ratio_high is None or true <= row.ratio_high))
     assert len(held) > 150 and sum(held) / len(held) >= 0.90
+
+
+def test_what_else_is_held_fixed_must_be_told_apart_too():
+    """Two radios, each only ever on its own antenna, cannot be compared; with the antennas exchanged once, they can."""
+    def row(radio, antenna, contacts, number):
+        return Observation(radio, contacts, 1.0, ("o1", "20m", "SSB", 3, "calling", antenna), f"s{number}")
+
+    apart = [row("tin", "whip", 9, 1), row("tin", "whip", 11, 2)]
+    apart += [row("shore", "wire", 20, 3), row("shore", "wire", 22, 4)]
+    found = compare(apart, also_held=("antenna",))
+    other = next(line for line in found.arrangements if line.arrangement != found.reference)
+    assert other.ratio is None and "never used with the same antenna" in other.reason
+    crossed = [*apart, row("tin", "wire", 19, 5), row("shore", "whip", 10, 6)]
+    found = compare(crossed, also_held=("antenna",))
+    other = next(line for line in found.arrangements if line.arrangement != found.reference)
+    assert "antenna" in found.held_fixed and other.ratio == pytest.approx(1, abs=0.15)
+
+
+def test_a_log_of_a_thousand_outings_is_compared_like_a_short_one():
+    """Twice the same stints, the second time on other outings, say the same, only surer."""
+    rows, *_ = comparison_coverage.a_log(23, "any")
+    many = [
+        replace(row, block=(f"{row.block[0]} {n}", *row.block[1:]), stint=f"{row.stint} {n}")
+        for n in range(60) for row in rows
+    ]
+    short, long = compare(rows), compare(many)
+    for row in short.arrangements:
+        twin = row_of(long, row.arrangement)
+        if row.ratio and row.arrangement != short.reference:
+            assert row.ratio_low < twin.ratio < row.ratio_high
+            assert twin.ratio_high / twin.ratio_low < row.ratio_high / row.ratio_low
