@@ -47,9 +47,9 @@ class LineForm(forms.ModelForm):
         fields = ["text", "section", "quantity"]
 
     def save_for(self, actor):
-        """Keep the line with a trace; a new one goes to the end of its section."""
+        """Keep the line with a trace; in a section that is new to it, it goes to the end."""
         line = self.instance
-        if line.pk is None:
+        if line.pk is None or "section" in self.changed_data:
             last = ChecklistLine.objects.filter(outing=line.outing, section=line.section).order_by("-position").first()
             line.position = min(last.position + 1, 32_767) if last else 0
         line.keep(actor, cause="checklist")

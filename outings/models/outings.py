@@ -217,3 +217,17 @@ class ChecklistLine(Recorded):
         if bool(self.ticked_at) != on:
             self.ticked_at = timezone.now() if on else None
             self.keep(actor, cause="tick" if on else "untick")
+
+    @transaction.atomic
+    def move(self, actor, *, up):
+        """Change places with the line above or below in its section; at the end of a section nothing moves."""
+        section = ChecklistLine.objects.filter(outing=self.outing_id, section=self.section)
+        lines = list(section.order_by("position", "id"))
+        place = lines.index(self)
+        other = place - 1 if up else place + 1
+        if not 0 <= other < len(lines):
+            return
+        lines[place], lines[other] = lines[other], lines[place]
+        for position, line in enumerate(lines):
+            line.position = position
+        ChecklistLine.keep_all(lines, actor, cause="order", batch=uuid.uuid4())

@@ -13,4 +13,5 @@ urlpatterns = [
     path("<int:pk>/checklist/paper/", checklists.checklist_paper, name="checklist_paper"),
     path("<int:pk>/checklist/<int:line_pk>/", checklists.checklist_line_edit, name="checklist_line_edit"),
     path("<int:pk>/checklist/<int:line_pk>/tick/", checklists.checklist_line_tick, name="checklist_line_tick"),
+    path("<int:pk>/checklist/<int:line_pk>/move/", checklists.checklist_line_move, name="checklist_line_move"),
 ]

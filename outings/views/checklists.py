@@ -23,7 +23,7 @@ def shown_checklist(request, outing, form=None):
     context = {
         "outing": outing, "checklist": found, "differences": checklist_queries.differences(outing),
         "form": form or LineForm(initial={"section": StandingLine.Section.PACK}),
-        "has_standing": StandingLine.objects.of(request.user).exists(),
+        "has_standing": StandingLine.objects.of(request.user).exists(), "ordering": request.GET.get("order") == "1",
     }
     status = 422 if form is not None and form.errors else 200
     return render(request, "outings/checklists/checklist.html", context, status=status)
@@ -82,6 +82,19 @@ def checklist_line_tick(request, pk, line_pk):
         context = {"outing": line.outing, "line": line, "checklist": checklist_queries.checklist(line.outing)}
         return render(request, "outings/checklists/_ticked.html", context)
     return redirect(f"{outing_checklist(line.outing)}#line-{line.pk}")
+
+
+@require_POST
+def checklist_line_move(request, pk, line_pk):
+    """Move a line up or down within its section."""
+    line = line_of(request, pk, line_pk)
+    line.move(request.user, up=request.POST.get("way") != "down")
+    if request.htmx:
+        found = checklist_queries.checklist(line.outing)
+        section = next(section for section in found.sections if section.key == line.section)
+        context = {"outing": line.outing, "section": section, "ordering": True}
+        return render(request, "outings/checklists/_section.html", context)
+    return redirect(f"{outing_checklist(line.outing)}?order=1#line-{line.pk}")
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

@@ -72,6 +72,14 @@ def test_from_a_site_to_a_ticked_checklist_on_a_phone(signed_in_page, script):
     page.get_by_label("Text").fill("Thermos")
     page.get_by_role("button", name="Add", exact=True).click()
     page.get_by_text("1 of 2 ticked.").wait_for()
+    page.get_by_role("link", name="Change the order").click()
+    up = page.get_by_role("button", name="Up Thermos")
+    up.focus()
+    page.keyboard.press("Enter")
+    page.locator("ul.checks li:first-child", has_text="Thermos").wait_for()
+    if script:
+        assert page.evaluate("document.activeElement.id").startswith("up-"), "the keyboard stays where it was"
+    page.get_by_role("link", name="Order is right").click()
 
     page.goto("/outings/standing-lines/")
     page.get_by_role("button", name="Begin with those lines").click()
@@ -92,8 +100,8 @@ def test_the_pages_are_accessible_and_fit_every_screen_in_every_theme(signed_in_
     here, at = f"/outings/{outing.pk}", f"/sites/{outing.site_id}"
     paths = [
         "/sites/", f"{at}/", f"{at}/edit/", f"{at}/copy/", "/outings/", "/outings/?show=deleted", f"{here}/",
-        f"{here}/edit/", f"{here}/delete/", f"{here}/checklist/", f"{here}/checklist/make/",
-        f"{here}/checklist/{outing.checklist.first().pk}/", "/outings/standing-lines/",
+        f"{here}/edit/", f"{here}/delete/", f"{here}/checklist/", f"{here}/checklist/?order=1",
+        f"{here}/checklist/make/", f"{here}/checklist/{outing.checklist.first().pk}/", "/outings/standing-lines/",
     ]
     for path in paths:
         page.goto(path)

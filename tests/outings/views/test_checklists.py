@@ -116,6 +116,36 @@ def test_gear_no_longer_in_the_kit_is_asked_about(client, outing):
     assert not ChecklistLine.objects.filter(text="Radio").exists()
 
 
+def in_order(outing, section="pack"):
+    rows = ChecklistLine.objects.filter(outing=outing, section=section).order_by("position", "id")
+    return list(rows.values_list("text", flat=True))
+
+
+def test_a_line_moves_up_and_down_within_its_section(client, outing):
+    tea, mug, water = (a_line(outing, text) for text in ("Tea", "Mug", "Water"))
+    a_line(outing, "Weather", section="before")
+    page = text_of(client.get(address("checklist", outing.pk) + "?order=1"))
+    assert "Order is right" in page
+    move = address("checklist_line_move", outing.pk, water.pk)
+    assert client.post(move, {"way": "up"}).url.endswith(f"/checklist/?order=1#line-{water.pk}")
+    assert in_order(outing) == ["Tea", "Water", "Mug"]
+    client.post(move, {"way": "up"})
+    client.post(move, {"way": "up"})  # nothing is above it
+    assert in_order(outing) == ["Water", "Tea", "Mug"]
+    move_tea = address("checklist_line_move", outing.pk, tea.pk)
+    answer = client.post(move_tea, {"way": "down"}, headers={"HX-Request": "true"})
+    assert "<html" not in text_of(answer)
+    assert in_order(outing) == ["Water", "Mug", "Tea"]
+    client.post(move_tea, {"way": "down"})
+    assert in_order(outing) == ["Water", "Mug", "Tea"]
+    assert tea.history().first().cause == "order"
+    tea.history().first().take_back_batch(outing.owner)
+    assert in_order(outing) == ["Water", "Tea", "Mug"]
+    changed = {"text": "Mug", "section": "before", "quantity": "1"}
+    client.post(address("checklist_line_edit", outing.pk, mug.pk), changed)
+    assert in_order(outing, "before") == ["Weather", "Mug"], "a line goes to the end of a section that is new to it"
+
+
 def test_standing_lines_are_kept_changed_and_deleted_on_one_page(client, owner):
     page = text_of(client.get(address("standing_lines")))
     assert "Begin with those lines" in page
@@ -196,7 +226,7 @@ def test_a_polar_night_and_an_empty_kit_print_too(client, owner):
 
 
 ONE = ["checklist", "checklist_make", "checklist_line_add", "checklist_paper"]
-LINE = ["checklist_line_edit", "checklist_line_tick"]
+LINE = ["checklist_line_edit", "checklist_line_tick", "checklist_line_move"]
 
 
 @pytest.mark.parametrize("name", [*ONE, *LINE])
@@ -204,7 +234,7 @@ LINE = ["checklist_line_edit", "checklist_line_tick"]
 def test_the_checklist_of_another_operator_is_not_there(client_of, outing, name, method):
     line = a_line(outing)
     args = [outing.pk, *([line.pk] if name in LINE else [])]
-    data = {"ticked": "1", "text": "Wine", "section": "pack", "quantity": "1"}
+    data = {"ticked": "1", "text": "Wine", "section": "pack", "quantity": "1", "way": "up"}
     answer = getattr(client_of(an_operator("Q2DEF")), method)(address(name, *args), data)
     assert answer.status_code in (404, 405)
     assert list(ChecklistLine.objects.values_list("text", "ticked_at")) == [("Tea", None)]
