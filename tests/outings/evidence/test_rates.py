@@ -3,12 +3,13 @@
 import math
 import random
 
+import numpy as np
 import pytest
 import scipy.stats
 from hypothesis import given
 from hypothesis import strategies as st
 
-from outings.evidence import rates
+from outings.evidence import fitting, rates
 from tests import checks
 
 
@@ -97,3 +98,61 @@ def test_other_nonsense_is_refused():
         rates.dispersion([4])
     with pytest.raises(ValueError, match="without any contact"):
         rates.dispersion([0, 0, 0])
+
+
+def strata_of(case):
+    return [tuple(row[name] for name in ("a", "hours_a", "b", "hours_b")) for row in case.inputs["strata"]]
+
+
+@pytest.mark.parametrize("case", checks.cases("evidence", "T7-E"))
+def test_rates_within_strata_have_the_ratio_of_mantel_and_haenszel(case):
+    """Both strata of Simpson's case favour B though the totals favour A; the published formula says so."""
+    strata = strata_of(case)
+    found = rates.ratio_in_strata(strata)
+    a, hours_a, b, hours_b = (sum(column) for column in zip(*strata, strict=True))
+    checks.holds(case, {
+        "crude": a / hours_a / (b / hours_b), "mh": found.ratio, "se_log": found.se_log, "low": found.low,
+        "high": found.high,
+    }, "crude", "mh", "se_log", "low", "high")
+    assert (found.strata, found.contacts) == (len(strata), a + b)
+
+
+@pytest.mark.parametrize("case", checks.cases("evidence", "T7-E"))
+def test_the_regression_by_stratum_without_priors_is_that_of_statsmodels(case):
+    rows = [(a, hours, 1.0, level) for level, (a, hours, _, _) in enumerate(strata_of(case))]
+    rows += [(b, hours, 0.0, level) for level, (_, _, b, hours) in enumerate(strata_of(case))]
+    rows.sort(key=lambda row: row[3])
+    y, hours, first, level = (np.array(column) for column in zip(*rows, strict=True))
+    model = fitting.model(y, np.log(hours), np.column_stack([np.ones(len(y)), first]), [1e-9, 1e-9], level, 1e-9)
+    beta, _ = fitting.minimised(model, 1.0, np.zeros(2 + len(case.inputs["strata"])))
+    checks.holds(case, {"glm": math.exp(beta[1])}, "glm")
+
+
+def test_bursts_widen_the_interval_within_strata_and_strata_of_one_alone_say_nothing():
+    narrow, wide = rates.ratio_in_strata([(30, 2, 20, 2)]), rates.ratio_in_strata([(30, 2, 20, 2), (9, 1, 0, 0)], 4.0)
+    assert wide.ratio == narrow.ratio == 1.5 and wide.strata == 1
+    assert wide.se_log == pytest.approx(2 * narrow.se_log)
+    assert rates.ratio_in_strata([(3, 1, 0, 1)]).ratio is None
+    with pytest.raises(ValueError, match="both were on the air"):
+        rates.ratio_in_strata([(3, 1, 0, 0)])
+
+
+@pytest.mark.parametrize("case", checks.cases("evidence", "T7-C"))
+def test_rates_with_little_data_are_drawn_towards_the_others(case):
+    """The pump failures of Gaver and O'Muircheartaigh, and rates that vary no more than chance."""
+    found = rates.shrunk(case.inputs["counts"], case.inputs["exposures"])
+    values = {
+        "shape": found.shape, "rate": found.rate, "shrunk": [one.per_h for one in found.rates],
+        "low": [one.low for one in found.rates], "high": [one.high for one in found.rates],
+        "raw": [n / t for n, t in zip(case.inputs["counts"], case.inputs["exposures"], strict=True)],
+    }
+    checks.holds(case, values, *case.expected)
+    if case.id == "T7-C4":
+        assert found.shape is found.rate is None
+
+
+def test_fewer_than_four_rates_are_not_drawn_together_and_no_contact_at_all_stays_none():
+    with pytest.raises(ValueError, match="from 4 on"):
+        rates.shrunk([3, 4, 5], [1, 1, 1])
+    nothing = rates.shrunk([0] * 4, [1, 2, 3, 4])
+    assert all(one.per_h == 0 == one.low < one.high for one in nothing.rates)
