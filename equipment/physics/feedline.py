@@ -2,6 +2,7 @@
 
 import cmath
 import math
+import re
 from dataclasses import dataclass
 
 from . import reflection
@@ -32,6 +33,15 @@ LINE_TYPES = {
         LineType("RG-316", 0.79705, 0.003295, 0.695),
     )
 }
+
+
+def line_type(text):
+    """The LineType that a text on a cable names (RG-58, RG58 C/U, rg 58); None where none is known.
+
+    Letters behind the number are a maker's variants of the same cable, except 8X, which is another one than 8.
+    """
+    found = re.search(r"RG\W{0,2}([0-9]{1,4}X?)", text[:200].upper())
+    return LINE_TYPES.get(f"RG-{found[1]}") if found else None
 
 
 def matched_loss_db(line, frequency_hz, length_m):
@@ -89,6 +99,13 @@ def gamma_at_feedpoint(gamma_radio, line, frequency_hz, length_m):
     if abs(gamma) > 1:
         raise ValueError("with this line more would come back at the feedpoint than was sent: check type and length")
     return gamma
+
+
+def gamma_at_radio(gamma_feedpoint, line, frequency_hz, length_m):
+    """A reflection at the feedpoint as it looks at the radio's end: gamma x 10^(-A/10) x exp(-2 j beta l)."""
+    a = 10 ** (matched_loss_db(line, frequency_hz, length_m) / 10)
+    beta = 2 * math.pi * frequency_hz / (line.velocity_factor * LIGHT_M_S)
+    return gamma_feedpoint / a * cmath.exp(-2j * beta * length_m)
 
 
 def delivered_w(watts, total_db):

@@ -1,22 +1,14 @@
-"""Sweeps: one-port Touchstone and CSV files to reflection over frequency, and what they show."""
+"""Sweeps: reflection over frequency, what it shows on each band, and the same moved along a line."""
 
-import cmath
-import csv
-import io
 import math
-import re
-from dataclasses import dataclass
+import struct
+from bisect import bisect_left, bisect_right
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from . import reflection
+from . import feedline, reflection
 
-MOST_BYTES = 4 * 1024 * 1024
-MOST_POINTS = 100_001
-UNIT_HZ = {"HZ": 1.0, "KHZ": 1e3, "MHZ": 1e6, "GHZ": 1e9}
-
-
-class BadSweep(ValueError):
-    """A sweep file that cannot be used; the message names the line and the reason."""
+LIMITS = (1.5, 2.0, 3.0)  # SWR at which widths are given
 
 
 @dataclass(frozen=True)
@@ -34,222 +26,84 @@ class Sweep:
     remarks: tuple[str, ...] = ()
 
 
-def _finished(points, z0_ohm, phase_known=True, remarks=()):
-    """Order, check and freeze the points of a file: [(hz, gamma), ...]."""
-    if len(points) < 2:
-        raise BadSweep("fewer than two points were found")
-    remarks = list(remarks)
-    ordered = sorted(points, key=lambda point: point[0])
-    if ordered != points:
-        remarks.append("the points were not in order of frequency")
-    if any(a[0] == b[0] for a, b in pairwise(ordered)):
-        raise BadSweep("a frequency occurs twice")
-    if ordered[0][0] <= 0:
-        raise BadSweep("a frequency is not positive")
-    beyond = sum(abs(gamma) > 1 for _, gamma in ordered)
-    if beyond:
-        remarks.append(f"{beyond} points reflect more than was sent: the calibration is off")
-    return Sweep(tuple(f for f, _ in ordered), tuple(g for _, g in ordered), z0_ohm, phase_known, tuple(remarks))
+def packed(sweep):
+    """The points as bytes: n frequencies, n real and n imaginary parts, each a little-endian double."""
+    n = len(sweep.frequency_hz)
+    real, imaginary = (g.real for g in sweep.gamma), (g.imag for g in sweep.gamma)
+    return struct.pack(f"<{3 * n}d", *sweep.frequency_hz, *real, *imaginary)
 
 
-def _number(text, line):
-    try:
-        value = float(text)
-    except ValueError:
-        raise BadSweep(f"line {line}: “{text[:20]}” is not a number") from None
-    if not math.isfinite(value):
-        raise BadSweep(f"line {line}: “{text[:20]}” is not a finite number")
-    return value
+def unpacked(points, z0_ohm=50.0, phase_known=True):
+    """The Sweep that `packed` made bytes of; ValueError where they are none."""
+    if not points or len(points) % 24:
+        raise ValueError("these are no points of a sweep")
+    numbers = struct.unpack(f"<{len(points) // 8}d", points)
+    n = len(numbers) // 3
+    return Sweep(numbers[:n], tuple(map(complex, numbers[n:2 * n], numbers[2 * n:])), z0_ohm, phase_known)
 
 
-def _decoded(content):
-    if len(content) > MOST_BYTES:
-        raise BadSweep(f"a sweep file is at most {MOST_BYTES // 1024 // 1024} MB")
-    if b"\0" in content:
-        raise BadSweep("this is not a text file")
-    for encoding in ("utf-8-sig", "cp1252"):
-        try:
-            return content.decode(encoding)
-        except UnicodeDecodeError:
-            continue
-    return content.decode("latin-1")
+def cut(sweep, low_hz, high_hz):
+    """The points between two frequencies with one more on either side; None where the sweep does not reach in."""
+    frequencies = sweep.frequency_hz
+    if frequencies[-1] <= low_hz or frequencies[0] >= high_hz:
+        return None
+    first = max(0, bisect_right(frequencies, low_hz) - 1)
+    last = min(len(frequencies), bisect_left(frequencies, high_hz) + 1)
+    return replace(sweep, frequency_hz=frequencies[first:last], gamma=sweep.gamma[first:last])
 
 
-def _option_line(text, line):
-    """Unit in hertz, number format and reference impedance of `# <unit> S <RI|MA|DB> R <ohms>`, any order and case."""
-    unit, form, z0 = UNIT_HZ["GHZ"], "MA", 50.0
-    words = iter(text[1:].upper().split())
-    for word in words:
-        if word in UNIT_HZ:
-            unit = UNIT_HZ[word]
-        elif word in ("RI", "MA", "DB"):
-            form = word
-        elif word == "R":
-            z0 = _number(next(words, ""), line)
-        elif word in ("Y", "Z", "G", "H"):
-            raise BadSweep(f"line {line}: the file holds {word} parameters; save it as S parameters")
-        elif word != "S":
-            raise BadSweep(f"line {line}: “{word[:20]}” is not known in an option line")
-    if z0 <= 0:
-        raise BadSweep(f"line {line}: the reference impedance must be positive")
-    return unit, form, z0
-
-
-def read_touchstone(content):
-    """Read a one-port Touchstone file (version 1, and version 2 with its keywords) from bytes to a Sweep.
-
-    Comments begin with `!`; the option line may come in any order and case, defaults GHz, S, MA, 50 ohm; a second one
-    is ignored; DB means 20 log. BadSweep, with the line, for anything that cannot be read.
-    Source: Touchstone File Format Specification.
-    """
-    unit, form, z0 = UNIT_HZ["GHZ"], "MA", 50.0
-    option_seen = False
-    numbers, lines = [], []
-    for line, raw in enumerate(_decoded(content).splitlines(), 1):
-        text = raw.split("!", 1)[0].strip()
-        if not text:
-            continue
-        if text.startswith("#"):
-            if not option_seen:
-                unit, form, z0 = _option_line(text, line)
-                option_seen = True
-            continue
-        if text.startswith("["):
-            keyword, _, rest = text[1:].partition("]")
-            keyword = keyword.strip().lower()
-            if keyword == "end":
-                break
-            if keyword == "number of ports" and rest.strip() != "1":
-                raise BadSweep(f"line {line}: the file is for {rest.strip()[:10]} ports; one port is needed")
-            if keyword == "reference":
-                z0 = _number(rest.strip(), line)
-                if z0 <= 0:
-                    raise BadSweep(f"line {line}: the reference impedance must be positive")
-            continue
-        words = text.split()
-        if len(words) != 3:
-            raise BadSweep(f"line {line}: a one-port file has three numbers a line, this line has {len(words)}")
-        numbers.append(tuple(_number(word, line) for word in words))
-        lines.append(line)
-        if len(numbers) > MOST_POINTS:
-            raise BadSweep(f"more than {MOST_POINTS - 1} points")
-    points = []
-    for (frequency, first, second), line in zip(numbers, lines, strict=True):
-        if form == "RI":
-            gamma = complex(first, second)
-        else:
-            if form == "DB" and first > 200:
-                raise BadSweep(f"line {line}: {first:g} dB is no reflection")
-            size = 10 ** (first / 20) if form == "DB" else first
-            gamma = cmath.rect(size, math.radians(second))
-        if not cmath.isfinite(gamma) or abs(gamma) > 100:
-            raise BadSweep(f"line {line}: a reflection of {abs(gamma):.3g} is impossible")
-        points.append((frequency * unit, gamma))
-    return _finished(points, z0)
-
-
-_CSV_MEANING = (
-    ("frequency", re.compile(r"freq|^f\b|^f[ _(\[]|^(k|m|g)?hz$", re.I)),
-    ("swr", re.compile(r"v?swr", re.I)),
-    ("loss_db", re.compile(r"return.?loss|^rl\b", re.I)),
-    ("gamma_db", re.compile(r"s11.*db|db.*s11|mag.*db|log.?mag", re.I)),
-    ("phase", re.compile(r"phase|ang|arg|deg|θ", re.I)),
-    ("gamma_re", re.compile(r"re\w*.*s11|s11.*\bre|gamma.*re|^re$|^real$", re.I)),
-    ("gamma_im", re.compile(r"im\w*.*s11|s11.*\bim|gamma.*im|^im$|^imag(inary)?$", re.I)),
-    ("resistance", re.compile(r"^r\b|^rs\b|resist|re.*z", re.I)),
-    ("reactance", re.compile(r"^x\b|^xs\b|react|im.*z", re.I)),
-)
-
-
-def csv_columns(header):
-    """What each column of a CSV header means: a mapping meaning -> index; the first column that fits wins."""
-    found = {}
-    for index, title in enumerate(header):
-        for meaning, pattern in _CSV_MEANING:
-            if meaning not in found and pattern.search(title.strip()):
-                found[meaning] = index
-                break
-    return found
-
-
-def read_csv(content, z0_ohm=50.0):
-    """Read a CSV sweep from bytes: frequency with R and X, or reflection (re and im, or dB and phase), or SWR only.
-
-    Delimiter (comma, semicolon, tab), decimal comma and the frequency unit (from the header, else by size: above
-    100,000 is Hz, above 1,000 kHz, else MHz) are recognised and told in the remarks. BadSweep where it cannot be read.
-    """
-    text = _decoded(content)
-    lines = [line for line in text.splitlines() if line.strip() and not line.lstrip().startswith(("#", "!"))]
-    if len(lines) < 3:
-        raise BadSweep("fewer than two points were found")
-    sample = lines[1]
-    delimiter = "\t" if "\t" in sample else ";" if ";" in sample else ","
-    decimal_comma = delimiter != "," and "," in sample and "." not in sample
-    try:
-        rows = list(csv.reader(io.StringIO("\n".join(lines)), delimiter=delimiter))
-    except csv.Error as error:
-        raise BadSweep(f"the file is no readable CSV: {error}") from None
-    if len(rows) - 1 > MOST_POINTS:
-        raise BadSweep(f"more than {MOST_POINTS - 1} points")
-    columns = csv_columns(rows[0])
-    if "frequency" not in columns:
-        raise BadSweep("no column named frequency was found in the first line")
-    kinds = (
-        ("resistance", "reactance"), ("gamma_re", "gamma_im"), ("gamma_db", "phase"), ("loss_db", "phase"), ("swr",),
+def thinned(sweep, most):
+    """At most so many points (an even number) for a picture: of each stretch its first point and its lowest SWR."""
+    n = len(sweep.frequency_hz)
+    if n <= most:
+        return sweep
+    step = -(-n // (most // 2))
+    kept = set()
+    for start in range(0, n, step):
+        kept |= {start, min(range(start, min(start + step, n)), key=lambda i: abs(sweep.gamma[i]))}
+    kept = sorted({*kept, n - 1} if len(kept) < most else kept)
+    return replace(
+        sweep, frequency_hz=tuple(sweep.frequency_hz[i] for i in kept), gamma=tuple(sweep.gamma[i] for i in kept)
     )
-    kind = next((kind for kind in kinds if all(name in columns for name in kind)), None)
-    if kind is None:
-        raise BadSweep("needed beside frequency: R and X, or reflection in two columns, or SWR")
-    title = rows[0][columns["frequency"]].upper()
-    unit = next((UNIT_HZ[name] for name in ("GHZ", "MHZ", "KHZ", "HZ") if name in title), None)
-    points = []
-    for number, row in enumerate(rows[1:], 2):
-        try:
-            words = [row[columns[name]].strip() for name in ("frequency", *kind)]
-        except IndexError:
-            raise BadSweep(f"row {number} has too few columns") from None
-        if decimal_comma:
-            words = [word.replace(",", ".") for word in words]
-        frequency, *values = (_number(word, number) for word in words)
-        points.append((frequency, _gamma_of(kind, values, z0_ohm, number)))
-    separator = {"\t": "tab", ";": "semicolon", ",": "comma"}[delimiter]
-    remarks = [f"columns separated by {separator}, decimal {'comma' if decimal_comma else 'point'}"]
-    if unit is None:
-        largest = max(frequency for frequency, _ in points)
-        unit, name = (1.0, "Hz") if largest > 1e5 else (1e3, "kHz") if largest > 1e3 else (1e6, "MHz")
-        remarks.append(f"frequencies taken as {name}")
-    return _finished([(f * unit, g) for f, g in points], z0_ohm, kind != ("swr",), remarks)
 
 
-def _gamma_of(kind, values, z0_ohm, row):
-    if kind == ("swr",):
-        if values[0] < 1:
-            raise BadSweep(f"row {row}: an SWR is never below 1")
-        return complex(reflection.magnitude_of_swr(values[0]))
-    first, second = values
-    if kind == ("resistance", "reactance"):
-        ohm = complex(first, second)
-        if ohm == -z0_ohm:
-            raise BadSweep(f"row {row}: this impedance reflects without limit")
-        gamma = (ohm - z0_ohm) / (ohm + z0_ohm)
-    elif kind == ("gamma_re", "gamma_im"):
-        gamma = complex(first, second)
-    else:
-        db = -abs(first) if kind[0] == "loss_db" else first
-        if db > 200:
-            raise BadSweep(f"row {row}: {db:g} dB is no reflection")
-        gamma = cmath.rect(10 ** (db / 20), math.radians(second))
-    if not cmath.isfinite(gamma) or abs(gamma) > 100:
-        raise BadSweep(f"row {row}: a reflection of {abs(gamma):.3g} is impossible")
-    return gamma
+def against(sweep, z0_ohm):
+    """The same sweep against another reference impedance, by way of its impedance.
+
+    ValueError where only an SWR was recorded, or where the load is open at some point.
+    """
+    if z0_ohm == sweep.z0_ohm:
+        return sweep
+    if not sweep.phase_known:
+        raise ValueError("without the phase an SWR cannot be brought to another reference impedance")
+    # Z = z (1 + g)/(1 - g) put into (Z - y)/(Z + y), the denominators cleared so that an open load is no exception
+    z, y = sweep.z0_ohm, z0_ohm
+    moved = []
+    for g in sweep.gamma:
+        below = z * (1 + g) + y * (1 - g)
+        if below == 0:
+            raise ValueError("at this reference impedance a point reflects without limit")
+        moved.append((z * (1 + g) - y * (1 - g)) / below)
+    return replace(sweep, gamma=tuple(moved), z0_ohm=z0_ohm)
 
 
-def write_touchstone(sweep, comment=""):
-    """A Sweep as a one-port Touchstone text, RI in hertz, so that nothing is rounded away."""
-    lines = [f"! {line}" for line in comment.splitlines()]
-    lines.append(f"# HZ S RI R {sweep.z0_ohm!r}")
-    lines += [f"{f!r} {g.real!r} {g.imag!r}" for f, g in zip(sweep.frequency_hz, sweep.gamma, strict=True)]
-    return "\n".join(lines) + "\n"
+def at_feedpoint(sweep, line, length_m):
+    """A sweep that was taken through a line, moved to the feedpoint: gamma x 10^(A/10) x exp(+2 j beta l) each.
+
+    Without phase only the size is moved. The line's own impedance is taken to be the reference. ValueError where more
+    would come back at the feedpoint than was sent, so that type or length cannot be right.
+    """
+    return _moved(sweep, lambda gamma, hz: feedline.gamma_at_feedpoint(gamma, line, hz, length_m))
+
+
+def at_radio(sweep, line, length_m):
+    """A sweep that was taken at the feedpoint, as it looks at the radio through a line."""
+    return _moved(sweep, lambda gamma, hz: feedline.gamma_at_radio(gamma, line, hz, length_m))
+
+
+def _moved(sweep, move):
+    gamma = (move(g, f) for f, g in zip(sweep.frequency_hz, sweep.gamma, strict=True))
+    return replace(sweep, gamma=tuple(g if sweep.phase_known else complex(abs(g)) for g in gamma))
 
 
 def gamma_at(sweep, frequency_hz):
@@ -278,7 +132,10 @@ class Dip:
 
 
 def _segments(sweep, low_hz, high_hz):
-    for (f0, g0), (f1, g1) in pairwise(zip(sweep.frequency_hz, sweep.gamma, strict=True)):
+    part = cut(sweep, low_hz, high_hz)
+    if part is None:
+        return
+    for (f0, g0), (f1, g1) in pairwise(zip(part.frequency_hz, part.gamma, strict=True)):
         start, end = max(f0, low_hz), min(f1, high_hz)
         if start < end:
             a = g0 + (g1 - g0) * ((start - f0) / (f1 - f0))
@@ -387,6 +244,69 @@ def _crossings(g0, g1, limit):
         return ()
     root = math.sqrt(under_root)
     return tuple(t for t in ((-b - root) / (2 * a), (-b + root) / (2 * a)) if 0 < t <= 1)
+
+
+@dataclass(frozen=True)
+class Usable:
+    """Where within a band the SWR is at or below a limit.
+
+    stretches: (low, high) in Hz within the band; dip: the Width that the widest of them belongs to, which may reach
+    beyond the band, None where there is none.
+    """
+
+    limit: float
+    stretches: tuple[tuple[float, float], ...]
+    dip: Width | None
+
+    @property
+    def width_hz(self):
+        return sum(high - low for low, high in self.stretches)
+
+
+@dataclass(frozen=True)
+class InBand:
+    """What a sweep says about one band, as far as it was swept (from_hz to to_hz)."""
+
+    from_hz: float
+    to_hz: float
+    is_whole: bool
+    lowest: Dip
+    resonances: tuple[Dip, ...]
+    usable: tuple[Usable, ...]
+
+
+def in_band(sweep, low_hz, high_hz, limits=LIMITS):
+    """What a sweep says about the band between two frequencies, as InBand; None where it does not reach in."""
+    best = lowest(sweep, low_hz, high_hz)
+    if best is None:
+        return None
+    start, end = max(low_hz, sweep.frequency_hz[0]), min(high_hz, sweep.frequency_hz[-1])
+    return InBand(
+        start, end, start == low_hz and end == high_hz, best,
+        tuple(dip for dip in resonances(cut(sweep, low_hz, high_hz)) if low_hz <= dip.frequency_hz <= high_hz),
+        tuple(_usable(sweep, limit, start, end) for limit in limits),
+    )
+
+
+def _usable(sweep, limit, start, end):
+    stretches = []
+    for width in widths(sweep, limit, start, end):
+        low = start if width.low_hz is None else width.low_hz
+        high = end if width.high_hz is None else width.high_hz
+        stretches.append((low, high))
+    if not stretches:
+        return Usable(limit, (), None)
+    low, high = max(stretches, key=lambda stretch: stretch[1] - stretch[0])
+    middle = (low + high) / 2
+    for reach in (0.05, 0.2, math.inf):  # most dips end soon beyond the band: no need to look through all of a sweep
+        around = max(0.0, middle * (1 - reach)), middle * (1 + reach)
+        dip = next((
+            width for width in widths(sweep, limit, *around)
+            if (width.low_hz or 0.0) <= middle <= (width.high_hz or math.inf)
+        ), None)
+        if dip and dip.width_hz is not None:
+            break
+    return Usable(limit, tuple(stretches), dip)
 
 
 def width_of_series_resonance_hz(resonance_hz, q, swr_limit):

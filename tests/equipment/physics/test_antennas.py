@@ -1,13 +1,12 @@
-"""Antennas, coils, sweeps and lines held against NEC-2, scikit-rf, handbooks (tests/data/checks/antennas.json)."""
+"""Antennas, coils and lines held against NEC-2, scikit-rf, handbooks (tests/data/checks/antennas.json)."""
 
 import cmath
+import itertools
 import math
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
-from equipment.physics import coil, decibels, feedline, lengths, merit, reflection, sweep, waves, whip
+from equipment.physics import coil, decibels, feedline, lengths, merit, reflection, waves, whip
 from tests.checks import cases, holds
 
 
@@ -163,9 +162,28 @@ def test_lengths_to_avoid_are_those_of_the_published_formula():
     # 492 (n - 0.05)/f ft; 40 m and 20 m, rounded to centimetres
     assert [round(m, 2) for pair in lengths.avoided_m(7e6, 7.3e6, 2) for m in pair] == [19.51, 20.34, 40.04, 41.76]
     assert [round(m, 2) for m in lengths.avoided_m(14e6, 14.35e6, 1)[0]] == [9.92, 10.17]
-    for begun, ended in lengths.clear_lengths_m({"40 m": (7e6, 7.3e6), "20 m": (14e6, 14.35e6)}, 5, 30):
-        for length in (begun, ended):
-            assert lengths.nearest_half_wave(length, {"40 m": (7e6, 7.3e6)}).halfwaves >= 0.1
+
+
+def test_clear_lengths_are_those_that_the_distance_to_half_waves_allows():
+    """The intervals in closed form against the distance function, which finds its nearest multiple by itself."""
+    bands = {"40 m": (7e6, 7.3e6), "30 m": (10.1e6, 10.15e6), "20 m": (14e6, 14.35e6), "10 m": (28e6, 29.7e6)}
+    clear = lengths.clear_lengths_m(bands, 5, 30)
+    assert clear
+    for begun, ended in clear:
+        for length in (begun + 1e-9, (begun + ended) / 2, ended - 1e-9):
+            assert lengths.nearest_half_wave(length, bands).halfwaves >= 0.1 - 1e-6
+    for (_, ended), (begun, _) in itertools.pairwise(clear):
+        assert lengths.nearest_half_wave((ended + begun) / 2, bands).halfwaves < 0.1
+    for length in (step / 100 for step in range(501, 3000)):
+        inside = any(begun < length < ended for begun, ended in clear)
+        assert inside == (lengths.nearest_half_wave(length, bands).halfwaves > 0.1), length
+
+
+def test_clear_lengths_of_nothing_or_of_no_range_are_refused():
+    with pytest.raises(ValueError, match="band"):
+        lengths.clear_lengths_m({}, 5, 30)
+    with pytest.raises(ValueError, match="longer than the shortest"):
+        lengths.clear_lengths_m({"20 m": (14e6, 14.35e6)}, 30, 5)
 
 
 @pytest.mark.parametrize("case", cases("antennas", "T5-I"))
@@ -192,113 +210,6 @@ def test_more_reflection_than_was_sent_is_refused():
         reflection.of_gamma(1.2 + 0j)
     with pytest.raises(ValueError, match="below 1"):
         reflection.magnitude_of_swr(0.9)
-
-
-@pytest.mark.parametrize("case", cases("antennas", "T5-K"))
-def test_what_a_sweep_file_shows(case):
-    read = sweep.read_touchstone(case.inputs["s1p"].encode())
-    best = sweep.lowest(read)
-    (width,) = sweep.widths(read, case.inputs["limit"])
-    near = min(sweep.resonances(read), key=lambda dip: abs(dip.frequency_hz - best.frequency_hz))
-    holds(case, {
-        "min_swr": best.swr, "min_swr_mhz": best.frequency_hz / 1e6, "resonance_mhz": near.frequency_hz / 1e6,
-        "resonance_ohm": near.ohm.real, "low_edge_mhz": width.low_hz / 1e6,
-        "high_edge_mhz": None if width.high_hz is None else width.high_hz / 1e6,
-        "bandwidth_khz": None if width.width_hz is None else width.width_hz / 1e3,
-        "edges_inside_sweep": width.low_hz is not None and width.high_hz is not None,
-    })
-    assert width.at_least_hz > 0
-
-
-def a_sweep(points=61, z0=50.0, resonance=14.15e6, q=14.0, ohm=42.0):
-    """A series resonance over ± 4 %."""
-    frequencies = [resonance * (0.96 + 0.08 * n / (points - 1)) for n in range(points)]
-    gammas = []
-    for frequency in frequencies:
-        z = complex(ohm, ohm * q * (frequency / resonance - resonance / frequency))
-        gammas.append((z - z0) / (z + z0))
-    return sweep.Sweep(tuple(frequencies), tuple(gammas), z0)
-
-
-def in_format(measured, unit, form):
-    scale = sweep.UNIT_HZ[unit.upper()]
-    lines = ["! made for a test", f"# r {measured.z0_ohm} {form} s {unit}"]
-    for frequency, gamma in zip(measured.frequency_hz, measured.gamma, strict=True):
-        size, angle = abs(gamma), math.degrees(cmath.phase(gamma))
-        pair = {"RI": (gamma.real, gamma.imag), "MA": (size, angle), "DB": (20 * math.log10(size), angle)}[form]
-        lines.append(f"{frequency / scale:.12g} {pair[0]:.12g} {pair[1]:.12g} ! remark")
-    return "\r\n".join(lines).encode()
-
-
-@pytest.mark.parametrize("unit", ["Hz", "kHz", "MHz", "GHz"])
-@pytest.mark.parametrize("form", ["RI", "MA", "DB"])
-def test_every_number_format_and_unit_reads_the_same(unit, form):
-    measured = a_sweep(z0=75.0)
-    read = sweep.read_touchstone(in_format(measured, unit, form))
-    assert read.z0_ohm == 75.0
-    for found, expected in zip(read.gamma, measured.gamma, strict=True):
-        assert abs(found - expected) < 1e-9
-
-
-def test_a_written_sweep_reads_back_exactly():
-    measured = a_sweep()
-    assert sweep.read_touchstone(sweep.write_touchstone(measured, "a comment").encode()) == measured
-
-
-def test_width_of_a_series_resonance_is_the_closed_form():
-    measured = a_sweep(points=2001, ohm=50.0, q=20.0)
-    (width,) = sweep.widths(measured, 2.0)
-    assert width.width_hz == pytest.approx(sweep.width_of_series_resonance_hz(14.15e6, 20.0, 2.0), rel=1e-3)
-
-
-def test_every_dip_is_kept():
-    one, two = a_sweep(resonance=7.1e6), a_sweep(resonance=14.15e6)
-    both = sweep.Sweep(one.frequency_hz + two.frequency_hz, one.gamma + two.gamma)
-    assert [round(dip.frequency_hz / 1e6, 2) for dip in sweep.dips(both)] == [7.1, 14.15]
-
-
-def test_a_csv_of_resistance_and_reactance_with_decimal_comma_is_recognised():
-    measured = a_sweep(points=5)
-    rows = ["Frequency [MHz];R;X"]
-    for frequency, gamma in zip(measured.frequency_hz, measured.gamma, strict=True):
-        z = reflection.impedance_ohm(gamma)
-        rows.append(f"{frequency / 1e6:.9f};{z.real:.9f};{z.imag:.9f}".replace(".", ","))
-    read = sweep.read_csv("\n".join(rows).encode())
-    assert read.phase_known and "decimal comma" in read.remarks[0]
-    assert read.gamma == pytest.approx(measured.gamma, abs=1e-6)
-
-
-def test_a_csv_of_swr_alone_tells_no_reactance():
-    read = sweep.read_csv(b"freq,vswr\n7000,2.5\n7100,1.2\n7200,2.6\n")
-    assert not read.phase_known and "kHz" in read.remarks[-1]
-    assert sweep.resonances(read) == () and sweep.lowest(read).ohm is None
-    assert sweep.lowest(read).swr == pytest.approx(1.2)
-
-
-@pytest.mark.parametrize(
-    ("content", "word"),
-    [(b"", "fewer"), (b"# MHZ S RI R 50\n7 0.1\n8 0.1 0.2\n", "line 2"), (b"# MHZ S RI R 50\n7 x 0\n", "not a number"),
-     (b"# MHZ Z RI R 50\n", "S parameters"), (b"# MHZ S RI R 0\n", "positive"), (b"\0\1", "text"),
-     (b"# MHZ S RI R 50\n7 nan 0\n8 0 0\n", "finite"), (b"# MHZ S RI R 50\n7 0 0\n7 0 0\n", "twice"),
-     (b"[Number of Ports] 2\n", "ports"), (b"# MHZ S DB R 50\n7 99999 0\n8 0 0\n", "no reflection")],
-)
-def test_a_broken_touchstone_file_is_refused_with_the_reason(content, word):
-    with pytest.raises(sweep.BadSweep, match=word):
-        sweep.read_touchstone(content)
-
-
-@settings(max_examples=200, deadline=None, derandomize=True)
-@given(st.one_of(st.binary(max_size=300), st.text(alphabet="#!RISMADBGHZ0123456789.-e \n[],;", max_size=300)))
-def test_hostile_sweep_files_give_a_sweep_or_a_message(content):
-    content = content.encode() if isinstance(content, str) else content
-    for read in (sweep.read_touchstone, sweep.read_csv):
-        try:
-            found = read(content)
-        except sweep.BadSweep as message:
-            assert str(message)
-        else:
-            assert len(found.frequency_hz) >= 2
-            sweep.lowest(found), sweep.dips(found), sweep.widths(found, 2.0), sweep.resonances(found)
 
 
 @pytest.mark.parametrize("case", cases("antennas", "T5-L"))
