@@ -62,6 +62,13 @@ RESISTANCE = Quantity(
 )
 ANGLE = Quantity("angle", scaled("°", deg=0), same("°"), same("270"), {})
 TEMPERATURE = Quantity("temperature", scaled("°C", C=0), same("°C"), same("-5"), {})
+FREQUENCY = Quantity("frequency", scaled("Hz", kHz=3, MHz=6, GHz=9), same("MHz"), same("14.285"), {})
+MINUTES = dict.fromkeys(("min", "minutes", "minute"), 1 / Decimal(60))
+HOURS = dict.fromkeys(("h", "hours", "hour"), Decimal(1))
+DURATION = Quantity("time", {**HOURS, **MINUTES}, same("h"), same("2.5 or 2 h 30 min"), dict.fromkeys(HOURS, "min"))
+PERCENT = Quantity("percentage", {"%": Decimal(1)}, same("%"), same("30"), {})
+NUMBER = Quantity("number", {"": Decimal(1)}, same(""), same("1.5"), {})
+AREA = Quantity("cross-section", {"mm²": Decimal(1), "mm2": Decimal(1)}, same("mm²"), same("1.5"), {})
 
 PART = re.compile(r"\s*([0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)\s*([^\s0-9.,]*)")
 LONGEST = 40
@@ -112,15 +119,15 @@ def not_read(typed, quantity, units):
 def write(value, quantity, units=METRIC):
     """The text that stands in a field for a stored SI value.
 
-    Metres and kilograms to six decimals; feet and inches or pounds and ounces to a tenth where that is exact, else as
-    a decimal number where that is, else to a hundredth of the smaller unit.
+    In the unit that a number alone means, to six decimals; feet and inches or pounds and ounces to a tenth where that
+    is exact, else as a decimal number where that is, else to a hundredth of the smaller unit.
     """
     exact = Decimal(repr(float(value)))
     if units == IMPERIAL and quantity is LENGTH and value:
         return in_two_units(exact, "ft", "in", FOOT, INCH)
     if units == IMPERIAL and quantity is WEIGHT and value:
         return in_two_units(exact, "lb", "oz", POUND, OUNCE)
-    return plain(exact, 6)
+    return plain(exact / quantity.factors[quantity.unit(units)], 6)
 
 
 def plain(number, decimals):
@@ -152,4 +159,4 @@ def bound(value, quantity, units=METRIC):
     """A limit as a sentence names it, to three significant digits, with its unit."""
     unit = quantity.unit(units)
     number = Decimal(repr(float(value))) / quantity.factors[unit]
-    return f"{plain(Decimal(f'{number:.3g}'), 6)} {unit}"
+    return f"{plain(Decimal(f'{number:.3g}'), 6)} {unit}".rstrip()

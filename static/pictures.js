@@ -6,6 +6,8 @@
 //     <figcaption>Contacts per hour with 95 % interval; raw, not like with like.</figcaption>
 //   </figure>
 //
+// A part of a page that htmx exchanges carries its JSON in the figure itself: data-json="{…}" in place of data-source.
+//
 // The figcaption is the picture's label for screen readers; a table with the same figures stands beside it. Values come
 // in the units that are shown, rounded or not; "unit" is their word. Times are ISO 8601 in UTC ("2026-06-21T04:05:00Z").
 // A null value, low or high is allowed and says so. Colours are the stylesheet's variables: themes and print follow.
@@ -279,7 +281,7 @@ function isEmpty(kind, data) {
 
 async function draw(figure) {
   const kind = figure.dataset.picture;
-  const data = JSON.parse(document.getElementById(figure.dataset.source).textContent);
+  const data = JSON.parse(figure.dataset.json ?? document.getElementById(figure.dataset.source).textContent);
   let canvas = figure.querySelector(":scope > .canvas");
   if (!canvas) {
     canvas = document.createElement("div");

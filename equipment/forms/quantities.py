@@ -23,7 +23,8 @@ class QuantityField(forms.Field):
         """Take numbers in these units; the label says which."""
         self.units = units if units in (METRIC, IMPERIAL) else METRIC
         if self.words:
-            self.label = f"{self.words} in {self.quantity.unit(self.units)}"
+            unit = self.quantity.unit(self.units)
+            self.label = f"{self.words} in {unit}" if unit else self.words
         feet_and_inches = self.units == IMPERIAL and self.quantity.below
         self.widget.attrs.update(self.widget_attrs(self.widget))
         self.widget.attrs["inputmode"] = "text" if feet_and_inches or self.may_be_negative else "decimal"
@@ -122,6 +123,36 @@ class TemperatureField(QuantityField):
     """A temperature in degrees Celsius."""
 
     quantity = typed.TEMPERATURE
+
+
+class FrequencyField(QuantityField):
+    """A frequency in hertz, typed in MHz."""
+
+    quantity = typed.FREQUENCY
+
+
+class DurationField(QuantityField):
+    """A length of time in hours."""
+
+    quantity = typed.DURATION
+
+
+class PercentField(QuantityField):
+    """A share in per cent."""
+
+    quantity = typed.PERCENT
+
+
+class NumberField(QuantityField):
+    """A number without a unit."""
+
+    quantity = typed.NUMBER
+
+
+class AreaField(QuantityField):
+    """A cross-section in square millimetres."""
+
+    quantity = typed.AREA
 
 
 class MeasuredForm(forms.ModelForm):

@@ -30,6 +30,7 @@ def note_list(request):
 def note_new(request):
     asked = {name: request.GET.getlist(name) for name in Note.TIES.values()}
     initial = {name: [key for key in keys if key.isascii() and key.isdigit()] for name, keys in asked.items()}
+    initial.update({name: request.GET[name] for name in ("title", "text") if name in request.GET})
     return edited(request, NoteForm(request.POST or None, operator=request.user, initial=initial), "New note")
 
 

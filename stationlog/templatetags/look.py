@@ -31,6 +31,7 @@ NAVIGATION = [
     ("Outings", "outings:outing_list"),
     ("Sites", "outings:site_list"),
     ("Gear", "equipment:gear"),
+    ("Bench", "equipment:bench"),
     ("Contacts", "outings:contact_list"),
     ("Performance", "outings:performance"),
     ("Notes", "outings:note_list"),

@@ -1,0 +1,1 @@
+"""Forms of the bench: the inputs of a question, read from the address."""

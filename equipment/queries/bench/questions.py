@@ -1,0 +1,35 @@
+"""The questions that the bench answers, in the operator's words and in the order of its page."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Question:
+    """A page of the bench: the name of its address, the question, what is needed to answer it, and its part."""
+
+    name: str
+    asks: str
+    needs: str
+    part: str
+
+
+PACKS, ANTENNAS, SAFETY = "Packs", "Antennas", "People nearby"
+
+QUESTIONS = (
+    Question(
+        "joining", "Can I join these two packs?", "Two packs, their resting voltages, and what lies between.", PACKS
+    ),
+)
+
+
+def question(name):
+    """The question whose page has this address."""
+    return next(question for question in QUESTIONS if question.name == name)
+
+
+def by_part():
+    """The questions in their parts: [(part, questions)]."""
+    parts = {}
+    for one in QUESTIONS:
+        parts.setdefault(one.part, []).append(one)
+    return list(parts.items())

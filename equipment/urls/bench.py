@@ -1,0 +1,10 @@
+"""The addresses of the bench: /bench/..., one for each question of `equipment/queries/bench/questions.py`."""
+
+from django.urls import path
+
+from equipment.views.bench import joining, questions
+
+urlpatterns = [
+    path("", questions.bench, name="bench"),
+    path("joining/", joining.joining, name="joining"),
+]
