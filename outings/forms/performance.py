@@ -7,7 +7,7 @@ from django import forms
 from equipment.models import Arrangement, Pack, Radio
 from outings.adif import tables
 from outings.models import Site, Stint
-from outings.queries import performance
+from outings.queries import dimensions, performance
 
 FAMILIES = [("", "all"), ("cw", "Morse"), ("phone", "voice"), ("data", "data")]
 HOURS = [("", "recorded and inferred"), ("recorded", "recorded only")]
@@ -23,7 +23,7 @@ class PerformanceFilter(forms.Form):
 
     by = forms.ChoiceField(
         label="grouped by", required=False,
-        choices=[(key, dimension.word) for key, dimension in performance.DIMENSIONS.items()],
+        choices=[(key, dimension.word) for key, dimension in dimensions.DIMENSIONS.items()],
     )
     since = forms.DateField(label="from (UTC day)", required=False, widget=forms.DateInput(attrs={"type": "date"}))
     until = forms.DateField(label="to (UTC day)", required=False, widget=forms.DateInput(attrs={"type": "date"}))
@@ -108,7 +108,7 @@ class ContactsBehind(PerformanceFilter):
     def stints(self):
         stints = super().stints()
         if self.is_valid() and self.cleaned_data["of"]:
-            stints = stints.filter(performance.DIMENSIONS[self.by_key].where(self.cleaned_data["of"]))
+            stints = stints.filter(dimensions.DIMENSIONS[self.by_key].where(self.cleaned_data["of"]))
         return stints
 
     def filtered(self, contacts):
@@ -156,6 +156,6 @@ class ContactsBehind(PerformanceFilter):
         """The name of the group, as the page of figures has it; empty where the figure is of all."""
         if not self.is_valid() or not self.cleaned_data["of"]:
             return ""
-        dimension = performance.DIMENSIONS[self.by_key]
+        dimension = dimensions.DIMENSIONS[self.by_key]
         values = self.stints().order_by().values_list(*dimension.columns).first()
-        return dimension.label(*values) if values else ""
+        return dimensions.labelled(dimension, values, self.operator) if values else ""

@@ -3,7 +3,6 @@
 One read brings the stints, each with its contacts joined into one text; the rest is arithmetic.
 """
 
-import math
 from collections import Counter, defaultdict
 from dataclasses import dataclass, field
 
@@ -11,138 +10,15 @@ from django.db import models
 from django.utils import timezone
 
 from outings import geography
-from outings.adif import tables
 from outings.evidence import distances, rates
 from outings.models import Contact, Site, Stint
 
-NOTHING = "none"  # the key of stints of which the question's answer was not noted
+from .dimensions import DIMENSIONS, labelled
+
 SECTORS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
 DOTS = 1500  # more contacts than this are drawn in cells of the map, one dot a cell
 CELL_KM, CELL_DEG, RINGS = 500, 10, 41  # half round the Earth
 POINTS = 300  # of one row of the picture of distances; more are thinned evenly
-
-
-@dataclass(frozen=True)
-class Dimension:
-    """One way to group stints: which columns say it, the key of a group in addresses, and its label.
-
-    `columns` are looked up on Stint; `key` and `label` take their values; `where` gives the condition for a key.
-    """
-
-    word: str
-    columns: tuple
-    key: object
-    label: object
-    where: object
-    order: object = None  # sorts keys; most hours first without it
-
-
-def number_or_none(column):
-    """A condition on a foreign key for a key in an address; one that is no number chooses nothing."""
-
-    def where(key):
-        if key == NOTHING:
-            return models.Q(**{f"{column}__isnull": True})
-        return models.Q(**{column: int(key)}) if key.isascii() and key.isdigit() else models.Q(pk__in=[])
-
-    return where
-
-
-def id_key(pk, *_):
-    return NOTHING if pk is None else str(pk)
-
-
-def pack_key(pk, _, other_source):
-    """A pack by its number, another source by its name."""
-    if pk is not None:
-        return str(pk)
-    return f"other {other_source}" if other_source else NOTHING
-
-
-def where_pack(key):
-    if key.startswith("other "):
-        return models.Q(pack__isnull=True, other_source=key.removeprefix("other "))
-    if key == NOTHING:
-        return models.Q(pack__isnull=True, other_source="")
-    return number_or_none("pack_id")(key)
-
-
-def power_key(power_w):
-    return NOTHING if power_w is None else repr(float(power_w))
-
-
-def where_power(key):
-    if key == NOTHING:
-        return models.Q(power_w__isnull=True)
-    try:
-        return models.Q(power_w=float(key))
-    except ValueError:
-        return models.Q(pk__in=[])
-
-
-def mode_key(mode, submode):
-    """Upper and lower sideband are one way of talking; elsewhere the submode is the mode that people name."""
-    return (mode if mode in tables.PHONE_MODES else submode or mode) or NOTHING
-
-
-def where_mode(key):
-    if key == NOTHING:
-        return models.Q(mode="", submode="")
-    if key in tables.PHONE_MODES:
-        return models.Q(mode=key)
-    return models.Q(submode=key) | models.Q(mode=key, submode="")
-
-
-def band_place(key):
-    """Where a band stands: by its frequency, what is no band last."""
-    return tables.BAND_NAMES.index(key) if key in tables.BAND_NAMES else len(tables.BAND_NAMES)
-
-
-CALLING = dict(Stint.Calling.choices)
-
-DIMENSIONS = {
-    "arrangement": Dimension(
-        "arrangement", ("arrangement_id", "arrangement__antenna__name", "arrangement__name"), id_key,
-        lambda pk, antenna, name: f"{antenna}, {name}" if pk else "no arrangement noted",
-        number_or_none("arrangement_id"),
-    ),
-    "antenna": Dimension(
-        "antenna", ("arrangement__antenna_id", "arrangement__antenna__name"), id_key,
-        lambda pk, name: name if pk else "no antenna noted", number_or_none("arrangement__antenna_id"),
-    ),
-    "radio": Dimension(
-        "radio", ("radio_id", "radio__name"), id_key,
-        lambda pk, name: name if pk else "no radio noted", number_or_none("radio_id"),
-    ),
-    "pack": Dimension(
-        "pack or source", ("pack_id", "pack__name", "other_source"), pack_key,
-        lambda pk, name, other: name if pk else other or "no source noted", where_pack,
-    ),
-    "power": Dimension(
-        "power", ("power_w",), power_key,
-        lambda power_w: "no power noted" if power_w is None else f"{power_w:g} W" if power_w >= 1 else
-        f"{power_w * 1000:g} mW",
-        where_power, lambda key: math.inf if key == NOTHING else float(key),
-    ),
-    "band": Dimension(
-        "band", ("band",), lambda band: band or NOTHING, lambda band: band or "no band noted",
-        lambda key: models.Q(band="" if key == NOTHING else key), band_place,
-    ),
-    "mode": Dimension(
-        "mode", ("mode", "submode"), mode_key,
-        lambda mode, submode: "no mode noted" if mode_key(mode, submode) == NOTHING else mode_key(mode, submode),
-        where_mode,
-    ),
-    "site": Dimension(
-        "site", ("outing__site_id", "outing__site__name"), id_key, lambda pk, name: name,
-        number_or_none("outing__site_id"),
-    ),
-    "calling": Dimension(
-        "calling or answering", ("calling",), lambda calling: calling or NOTHING,
-        lambda calling: CALLING.get(calling, "not noted"),
-        lambda key: models.Q(calling="" if key == NOTHING else key),
-    ),
-}
 
 
 @dataclass(frozen=True)
@@ -339,7 +215,7 @@ def gather(operator, stints, dimension, now):
         key = dimension.key(*values)
         group = gathered.get(key)
         if group is None:
-            group = gathered[key] = Gathered(dimension.label(*values))
+            group = gathered[key] = Gathered(labelled(dimension, values, operator))
         group.stints += 1
         if on_air_s is None:
             running[pk] = group

@@ -11,6 +11,7 @@ from outings.evidence import distances, rates
 from outings.models import Contact, Pause, Stint
 from outings.queries import performance
 from tests.making import (
+    a_band_setting,
     a_contact,
     a_moment,
     a_pack,
@@ -129,14 +130,16 @@ def test_two_radios_at_once_have_each_their_hours():
 def test_stints_are_grouped_by_each_dimension_and_the_key_finds_them_again():
     owner = an_operator()
     wire, whip = an_antenna(owner, "Wire"), an_antenna(owner, "Whip")
+    flat = an_arrangement(wire, "flat", tap="2", feedpoint_height_m=3)
+    a_band_setting(flat, "40m", tap="5")
     outings = [an_outing(site=a_site(owner, name)) for name in ("Reed Point", "Crow Hill")]
     made = [
-        {"arrangement": an_arrangement(wire, "flat"), "radio": a_radio(owner, "Small"), "pack": a_pack(owner, "One"),
+        {"arrangement": flat, "radio": a_radio(owner, "Small"), "pack": a_pack(owner, "One"),
          "power_w": 5, "band": "40m", "mode": "CW", "submode": "", "calling": "calling"},
         {"arrangement": an_arrangement(wire, "steep"), "radio": a_radio(owner, "Large"), "other_source": "mains",
          "power_w": 0.5, "band": "20m", "mode": "SSB", "submode": "LSB", "calling": "answering"},
-        {"arrangement": an_arrangement(whip, "short"), "pack": a_pack(owner, "Two"), "power_w": None, "band": "",
-         "mode": "MFSK", "submode": "FT4", "calling": ""},
+        {"arrangement": an_arrangement(whip, "short", tap="2"), "pack": a_pack(owner, "Two"), "power_w": None,
+         "band": "", "mode": "MFSK", "submode": "FT4", "calling": ""},
         {"arrangement": None, "power_w": 5, "band": "20m", "mode": "SSB", "submode": "USB", "calling": "both"},
     ]
     for number, fields in enumerate(made):
@@ -147,6 +150,8 @@ def test_stints_are_grouped_by_each_dimension_and_the_key_finds_them_again():
         "radio": {"Small", "Large", "no radio noted"},
         "pack": {"One", "Two", "mains", "no source noted"},
         "power": {"5 W", "500 mW", "no power noted"},
+        "tap": {"tap 5", "tap 2", "no tap noted"},
+        "height": {"at 3\u00a0m", "no height noted"},
         "band": {"40m", "20m", "no band noted"},
         "mode": {"CW", "SSB", "FT4"},
         "site": {"Reed Point", "Crow Hill"},
