@@ -16,7 +16,9 @@ from equipment.models import (
     PackReading,
     PowerSetting,
     Radio,
+    Sweep,
 )
+from equipment.physics import sweep_files
 from outings.models import Contact, Note, Outing, Remark, Site, Stint
 from stationlog.models import Invitation, Operator, PhonePairing
 
@@ -142,6 +144,27 @@ def a_reading(pack=None, voltage_v=13.2, *, at="2026-05-01 12:00", **fields):
     reading = PackReading(owner=pack.owner, pack=pack, at=a_moment(at), voltage_v=voltage_v, **fields)
     reading.keep(pack.owner)
     return reading
+
+
+def a_sweep_file(low_mhz=13.5, high_mhz=14.8, *, resonance_mhz=14.15, ohm=42.0, q=14.0, points=131, form="RI"):
+    """A Touchstone file of a series resonance, as bytes."""
+    lines = ["! made for a test", f"# MHz S {form} R 50"]
+    for step in range(points):
+        mhz = low_mhz + (high_mhz - low_mhz) * step / (points - 1)
+        z = complex(ohm, ohm * q * (mhz / resonance_mhz - resonance_mhz / mhz))
+        gamma = (z - 50) / (z + 50)
+        lines.append(f"{mhz:.6f} {gamma.real:.9f} {gamma.imag:.9f}")
+    return "\n".join(lines).encode()
+
+
+def a_sweep(arrangement=None, content=None, *, at="2026-05-01 11:00", name="bench.s1p", **fields):
+    """A sweep of an arrangement, with a dip at 14.15 MHz unless a file is given."""
+    arrangement = arrangement or an_arrangement()
+    content = content or a_sweep_file()
+    sweep = Sweep(owner=arrangement.owner, arrangement=arrangement, taken_at=a_moment(at), **fields)
+    sweep.take(name, content, sweep_files.read(content, name))
+    sweep.keep(arrangement.owner)
+    return sweep
 
 
 def a_feedline(owner=None, name="Thin coax", **fields):

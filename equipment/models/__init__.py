@@ -15,9 +15,10 @@ from .items import (
 )
 from .kits import Kit, KitItem
 from .retiring import Retirable, RetirableQuerySet
+from .sweeps import Sweep
 
 __all__ = [
     "Accessory", "Antenna", "Arrangement", "BandSetting", "CannotTakeBack", "Change", "Feedline", "Item", "Kit",
     "KitItem", "LivingManager", "Owned", "OwnedQuerySet", "Pack", "PackReading", "PowerSetting", "Radio", "Recorded",
-    "Retirable", "RetirableQuerySet",
+    "Retirable", "RetirableQuerySet", "Sweep",
 ]

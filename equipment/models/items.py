@@ -194,6 +194,12 @@ class Arrangement(Retirable):
         INVERTED_V = "inverted V", "inverted V"
         OTHER = "other", "other"
 
+    class Ground(models.TextChoices):
+        DRY = "dry", "dry ground"
+        WET = "wet", "wet ground"
+        SAND = "sand", "sand"
+        SALT_WATER = "salt water", "salt water"
+
     antenna = models.ForeignKey(Antenna, on_delete=models.CASCADE, related_name="arrangements")
     name = models.CharField(max_length=80)
     element_length_m = models.FloatField("element length", null=True, blank=True, validators=NOT_NEGATIVE)
@@ -203,9 +209,16 @@ class Arrangement(Retirable):
     radials = models.PositiveSmallIntegerField("number of radials", null=True, blank=True)
     radial_length_m = models.FloatField("length of each radial", null=True, blank=True, validators=NOT_NEGATIVE)
     feedpoint_height_m = models.FloatField("feedpoint height", null=True, blank=True, validators=NOT_NEGATIVE)
+    far_end_height_m = models.FloatField("far-end height", null=True, blank=True, validators=NOT_NEGATIVE)
+    slope_deg = models.FloatField("slope", null=True, blank=True)  # of the element, up from the horizontal
     orientation = models.CharField(max_length=12, choices=Orientation, blank=True)
     azimuth_deg = models.FloatField("direction", null=True, blank=True)
+    ground = models.CharField(max_length=10, choices=Ground, blank=True)
     transformer = models.CharField(max_length=40, blank=True)
+    choke = models.CharField(max_length=80, blank=True)
+    feedline = models.ForeignKey(
+        "equipment.Feedline", on_delete=models.PROTECT, null=True, blank=True, related_name="arrangements"
+    )
     notes = models.TextField(blank=True)
 
     objects = ArrangementQuerySet.as_manager()
@@ -277,12 +290,13 @@ class Pack(Item):
     max_charge_a = models.FloatField("charge limit", null=True, blank=True, validators=NOT_NEGATIVE)
     max_charge_v = models.FloatField("charge voltage limit", null=True, blank=True, validators=NOT_NEGATIVE)
     cutoff_v = models.FloatField("lowest voltage", null=True, blank=True, validators=NOT_NEGATIVE)
+    inside = models.ForeignKey(Radio, on_delete=models.PROTECT, null=True, blank=True, related_name="packs_inside")
 
     def last_readings(self):
         """The newest readings, newest first, as many as its page shows."""
         return self.readings.order_by("-at", "-id")[:5]
 
-    NOT_COPIED = Item.NOT_COPIED | {"measured_ah", "measured_on", "resistance_ohm"}
+    NOT_COPIED = Item.NOT_COPIED | {"measured_ah", "measured_on", "resistance_ohm", "inside_id"}
 
 
 class PackReading(Recorded):
@@ -327,6 +341,15 @@ class Feedline(Item):
 
 
 class Accessory(Item):
-    """Anything else that goes along: mast, tuner, key, headphones, clamp, tarp."""
+    """Anything else that goes along: mast, tuner, key, headphones, tarp, and sources of power other than packs."""
 
     KIND = Item.Kind.ACCESSORY
+
+    class Source(models.TextChoices):
+        SOLAR = "solar", "solar panel"
+        MAINS = "mains", "mains supply"
+        VEHICLE = "vehicle", "lead to the vehicle"
+        GENERATOR = "generator", "generator"
+
+    source = models.CharField("source of power", max_length=10, choices=Source, blank=True)
+    rated_w = models.FloatField("rated power", null=True, blank=True, validators=NOT_NEGATIVE)
