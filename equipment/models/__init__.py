@@ -14,11 +14,12 @@ from .items import (
     Radio,
 )
 from .kits import Kit, KitItem
+from .pack_logs import PackLog
 from .retiring import Retirable, RetirableQuerySet
 from .sweeps import Sweep
 
 __all__ = [
     "Accessory", "Antenna", "Arrangement", "BandSetting", "CannotTakeBack", "Change", "Feedline", "Item", "Kit",
-    "KitItem", "LivingManager", "Owned", "OwnedQuerySet", "Pack", "PackReading", "PowerSetting", "Radio", "Recorded",
-    "Retirable", "RetirableQuerySet", "Sweep",
+    "KitItem", "LivingManager", "Owned", "OwnedQuerySet", "Pack", "PackLog", "PackReading", "PowerSetting", "Radio",
+    "Recorded", "Retirable", "RetirableQuerySet", "Sweep",
 ]
