@@ -14,6 +14,7 @@ import math
 from dataclasses import dataclass, field
 
 from . import fitting, shares
+from .circumstances import Circumstance, circumstances
 from .design import Design, listed
 
 PRIOR_DISPERSION = 2.5  # bursty contacts: 2 to 5 in practice. Common practice, no source.
@@ -62,11 +63,16 @@ class Row:
     chance_best: float | None
     p_holm: float | None = None
     reason: str = ""
+    circumstances: tuple[Circumstance, ...] = ()  # why raw and adjusted differ, the strongest first
 
 
 @dataclass(frozen=True)
 class Comparison:
-    """The judgement of several arrangements against the one with most on-air hours."""
+    """The judgement of several arrangements against the one with most on-air hours.
+
+    more_hours_needed is for the two `leaders`, shared between them: 0 where they are told apart, None where it would
+    take too long or there are not two.
+    """
 
     reference: str
     arrangements: tuple[Row, ...]
@@ -77,6 +83,7 @@ class Comparison:
     verdict: str
     more_hours_needed: float | None
     remarks: tuple[str, ...] = field(default=())
+    leaders: tuple[str, ...] = field(default=())
 
 
 class NothingToCompare(ValueError):
@@ -115,13 +122,15 @@ def compare(observations, *, seed=0, confidence=0.95, also_held=()):
         table.append(Row(
             name, len({row.stint for row in mine}), contacts, hours[name], contacts / hours[name], low, high,
             ratio.value, ratio.low, ratio.high, best.get(name), holm.get(name), ratio.reason,
+            () if name == reference else circumstances(design, fit.beta, name),
         ))
     table.sort(key=lambda row: (-(row.chance_best if row.chance_best is not None else -1), -row.rate_per_h))
     more = _more_hours(design, fit, ranked, hours, confidence)
     remarks = design.remarks()
     verdict = _verdict(table, reference, design, more, confidence)
     return Comparison(
-        reference, tuple(table), fit.dispersion, fit.df, design.held, confidence, verdict, more, remarks
+        reference, tuple(table), fit.dispersion, fit.df, design.held, confidence, verdict, more, remarks,
+        tuple(ranked[:2]),
     )
 
 

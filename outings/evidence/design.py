@@ -25,7 +25,7 @@ class Design:
         factors.append(("pair of the switching plan", [row.pair for row in rows], PAIR_SD))
         factors = [(word, *coded(values), sd) for word, values, sd in factors if len(set(values)) > 1]
         # the factor with most levels is solved for apart, and the rows go in its order
-        many = max(factors, key=lambda factor: factor[2], default=None)
+        many = max(factors, key=lambda factor: len(factor[2]), default=None)
         order = np.argsort(many[1], kind="stable") if many else np.arange(len(rows))
         self.rows = [rows[i] for i in order]
         self.y = np.array([row.contacts for row in self.rows], float)
@@ -34,20 +34,23 @@ class Design:
         mine = [np.array([row.arrangement == name for row in self.rows], float) for name in self.free]
         self.base = np.column_stack([np.ones(len(rows)), *mine])
         self.factors = {word: codes[order] for word, codes, _, _ in factors}
-        self.levels = {word: levels for word, _, levels, _ in factors}
+        self.values = {word: levels for word, _, levels, _ in factors}
         self.held = tuple(self.factors)
         self.must = [word for word in (*HELD[:MUST_SEPARATE], *also_held) if word in self.factors]
-        columns, precision = [self.base], [1e-9] * self.base.shape[1]
+        columns, precision, self.begins = [self.base], [1e-9] * self.base.shape[1], {}
         for word, _, levels, sd in factors:
             if word != many[0]:
+                self.begins[word] = len(precision)
                 columns.append(self.dummies(word))
-                precision += [1 / sd**2 + 1e-9] * levels
+                precision += [1 / sd**2 + 1e-9] * len(levels)
         self.many = many and many[0]
+        if many:
+            self.begins[self.many] = len(precision)
         self.model = fitting.model(
             self.y, self.log_h, np.column_stack(columns), precision, many and self.factors[many[0]],
             1 / many[3] ** 2 if many else fitting.PINNED,
         )
-        self.size = self.model.columns + (many[2] if many else 1)
+        self.size = self.model.columns + (len(many[2]) if many else 1)
         clusters = sorted({row.stint for row in self.rows})
         index = {stint: i for i, stint in enumerate(clusters)}
         self.cluster = np.array([index[row.stint] for row in self.rows])
@@ -57,7 +60,11 @@ class Design:
         """Columns of a factor, one a level."""
         import numpy as np
 
-        return np.eye(self.levels[word])[self.factors[word]]
+        return np.eye(len(self.values[word]))[self.factors[word]]
+
+    def effects(self, word, beta):
+        """The fitted effects of a factor, one a level."""
+        return beta[self.begins[word]:self.begins[word] + len(self.values[word])]
 
     def column(self, name):
         """Column of an arrangement's effect; None for the reference."""
@@ -101,11 +108,12 @@ class Design:
 
 
 def coded(values):
-    """Values as whole numbers from 0 in the order of their names, and how many there are."""
+    """Values as whole numbers from 0 in the order of their names, and the different values in that order."""
     import numpy as np
 
-    index = {value: i for i, value in enumerate(sorted(set(values), key=str))}
-    return np.array([index[value] for value in values]), len(index)
+    levels = sorted(set(values), key=str)
+    index = {value: i for i, value in enumerate(levels)}
+    return np.array([index[value] for value in values]), levels
 
 
 def listed(words):

@@ -198,3 +198,21 @@ def test_a_log_of_a_thousand_outings_is_compared_like_a_short_one():
         if row.ratio and row.arrangement != short.reference:
             assert row.ratio_low < twin.ratio < row.ratio_high
             assert twin.ratio_high / twin.ratio_low < row.ratio_high / row.ratio_low
+
+
+def test_what_favoured_an_arrangement_is_named_with_its_worth():
+    """The whip was on the better band for most of its hours; band effects and hours are known exactly here."""
+    rows = []
+    for number in range(12):
+        here, other = ("20m", "40m") if number % 4 else ("40m", "20m")
+        rows += stints("whip", [{"20m": 24, "40m": 8}[here]], outing=f"o{number}", band=here)
+        rows += stints("wire", [{"20m": 24, "40m": 8}[other]] * 2, outing=f"o{number}", band=other)
+    found = compare(rows)
+    whip = row_of(found, "whip")
+    assert found.reference == "wire" and whip.rate_per_h > 1.5 * row_of(found, "wire").rate_per_h
+    assert whip.ratio == pytest.approx(1, abs=0.1)
+    band = whip.circumstances[0]
+    assert (band.word, band.share, band.reference_share) == ("band", pytest.approx(0.75), pytest.approx(0.25))
+    # half of the hours were exchanged for threefold hours: 3 ** 0.5, drawn in a little by the prior
+    assert band.factor == pytest.approx(3**0.5, rel=0.1)
+    assert row_of(found, "wire").circumstances == () and found.leaders and set(found.leaders) == {"whip", "wire"}
