@@ -14,6 +14,7 @@ from .fields import DayField, LocalMomentField, NumberField, ReferencesField, Ti
 LONGEST = datetime.timedelta(days=7)
 LOCAL, UTC = "local", "utc"
 USUAL_BANDS = ("160m", "80m", "60m", "40m", "30m", "20m", "17m", "15m", "12m", "10m", "6m", "4m", "2m", "70cm")
+HAPPENED = {"announced": "announced_at", "arrived": "started_at", "left": "ended_at"}  # fields: columns
 WHICH = [("", "not needed"), (windows.FIRST, "the first time"), (windows.SECOND, "the second time")]
 
 
@@ -42,6 +43,10 @@ class OutingForm(forms.ModelForm):
     announced_which = forms.ChoiceField(
         label="The announcement’s time comes twice; meant is", choices=WHICH, required=False
     )
+    arrived = LocalMomentField(label="Arrived at", required=False)
+    arrived_which = forms.ChoiceField(label="The arrival’s time comes twice; meant is", choices=WHICH, required=False)
+    left = LocalMomentField(label="Left at", required=False)
+    left_which = forms.ChoiceField(label="The departure’s time comes twice; meant is", choices=WHICH, required=False)
     references = ReferencesField(
         required=False, help_text="Those that count this time. Left empty on a new plan, the site’s are taken."
     )
@@ -97,9 +102,9 @@ class OutingForm(forms.ModelForm):
             self.initial.update(end_time=end.time(), end_which=which_of(outing.window_end, end, zone))
             follows = start.date() + (windows.DAY if end.time() <= start.time() else datetime.timedelta())
             self.initial["end_date"] = None if end.date() == follows else end.date()
-        if outing.announced_at:
-            announced = here(outing.announced_at, zone)
-            self.initial.update(announced=announced, announced_which=which_of(outing.announced_at, announced, zone))
+        for name, column in HAPPENED.items():
+            if at := getattr(outing, column):
+                self.initial |= {name: here(at, zone), f"{name}_which": which_of(at, here(at, zone), zone)}
 
     @property
     def band_boxes(self):
@@ -121,8 +126,15 @@ class OutingForm(forms.ModelForm):
 
     @property
     def doubtful_times(self):
-        """The fields that ask which of two equal times is meant, where a time needs one."""
-        names = ("start_which", "end_which", "announced_which")
+        """The fields that ask which of two equal times of the window is meant, where a time needs one."""
+        return self._asked("start_which", "end_which")
+
+    @property
+    def doubtful_moments(self):
+        """The same for what happened: announced, arrived, left."""
+        return self._asked(*(f"{name}_which" for name in HAPPENED))
+
+    def _asked(self, *names):
         return [self[name] for name in names if self[name].value() or self[name].errors]
 
     def clean_station_call(self):
@@ -158,9 +170,18 @@ class OutingForm(forms.ModelForm):
             self.add_error("end_time", f"The end, {end:%Y-%m-%d %H:%M} UTC, is not after the start, {start:%H:%M} UTC.")
         elif start and end and end - start > LONGEST:
             self.add_error("end_date", "An outing lasts at most seven days; going on to the next site is the next one.")
-        if cleaned.get("announced"):
-            cleaned["announced_at"] = self._instant("announced", "announced_which", *cleaned["announced"], zone)
+        for name, column in HAPPENED.items():
+            if cleaned.get(name):
+                cleaned[column] = self._instant(name, f"{name}_which", *cleaned[name], zone)
+        self._refuse_odd_stay(cleaned.get("started_at"), cleaned.get("ended_at"))
         return cleaned
+
+    def _refuse_odd_stay(self, arrived, left):
+        """Nobody leaves before arriving, nor stays for more days than an outing lasts."""
+        if arrived and left and left <= arrived:
+            self.add_error("left", f"This is not after the arrival, {arrived:%Y-%m-%d %H:%M} UTC.")
+        elif arrived and left and left - arrived > LONGEST:
+            self.add_error("left", "An outing lasts at most seven days; going on to the next site is the next one.")
 
     def _ends_next_day(self, start_time, end_time):
         """An end that is not later on the clock lies on the next day, unless the clocks are set back in between."""
@@ -182,7 +203,8 @@ class OutingForm(forms.ModelForm):
         outing.owner = outing.owner if outing.owner_id else self.operator
         outing.window_start = with_its_seconds(outing.window_start, self.cleaned_data["window_start"])
         outing.window_end = with_its_seconds(outing.window_end, self.cleaned_data["window_end"])
-        outing.announced_at = with_its_seconds(outing.announced_at, self.cleaned_data.get("announced_at"))
+        for column in HAPPENED.values():
+            setattr(outing, column, with_its_seconds(getattr(outing, column), self.cleaned_data.get(column)))
         if is_new and not outing.references:
             outing.references = list(outing.site.references)
         outing.keep(self.operator, cause="plan" if is_new else "edit")

@@ -109,6 +109,22 @@ def test_the_announcement_has_its_own_date_and_time(site):
     assert outing.announced_at == a_moment("2026-06-20 17:30")
 
 
+def test_arrival_and_departure_are_stored_in_utc_and_taken_out_again(site):
+    outing = saved(form_of(site, arrived="2026-06-21T13:20", left="2026-06-21 18:45"))
+    assert (outing.started_at, outing.ended_at) == (a_moment("2026-06-21 11:20"), a_moment("2026-06-21 16:45"))
+    outing = saved(form_of(site, outing, times_in="utc", arrived="2026-06-21T13:20"))
+    assert (outing.started_at, outing.ended_at) == (a_moment("2026-06-21 13:20"), None)
+
+
+def test_a_departure_in_the_hour_that_comes_twice_asks_which(site):
+    # Source: Directive 2000/84/EC: summer time ends on the last Sunday in October at 01:00 UTC.
+    night = {"date": "2026-10-24", "end_date": "2026-10-25", "left": "2026-10-25T02:30"}
+    form = form_of(site, **night)
+    assert not form.is_valid()
+    assert [field.name for field in form.doubtful_moments] == ["left_which"]
+    assert saved(form_of(site, left_which="second", **night)).ended_at == a_moment("2026-10-25 01:30")
+
+
 @pytest.mark.parametrize(
     ("data", "field", "words"),
     [
@@ -128,6 +144,9 @@ def test_the_announcement_has_its_own_date_and_time(site):
         ({"solar_flux": "high"}, "solar_flux", "number"),
         ({"exchange": "location"}, "exchange_text", "state, province or country"),
         ({"announced": "yesterday"}, "announced", "2026-06-21 14:05"),
+        ({"arrived": "noon"}, "arrived", "2026-06-21 14:05"),
+        ({"arrived": "2026-06-21T14:00", "left": "2026-06-21T13:00"}, "left", "after the arrival, 2026-06-21 12:00"),
+        ({"arrived": "2026-06-21T14:00", "left": "2026-07-21T13:00"}, "left", "at most seven days"),
         ({"references_programme": ["Hills"], "references_reference": [""]}, "references", "Hills is missing"),
         ({"date": "9999-12-31"}, "date", "year 9999 cannot be right"),
         ({"date": "2026-06-21", "end_date": "0001-01-01"}, "end_date", "year 1 cannot be right"),

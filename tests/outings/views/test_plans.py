@@ -55,6 +55,14 @@ def test_a_plan_is_made_and_shown_in_both_times(client, owner):
     assert "Sunday 2026-06-21 14:00 to 18:00 (Europe/Berlin, UTC+2)" in text
 
 
+def test_when_one_came_and_left_is_typed_on_the_page_and_shown(client, owner):
+    outing = an_outing(owner)
+    stay = good(outing.site, arrived="2026-06-21T13:20", left="2026-06-21T18:40")
+    text = text_of(client.post(address("outing_edit", outing.pk), stay, follow=True))
+    assert "<dt>Arrived</dt><dd>2026-06-21 11:20 UTC" in text
+    assert "<dt>Left</dt><dd>2026-06-21 16:40 UTC" in text
+
+
 def test_the_light_on_the_page_is_that_of_the_site_and_the_window(client, owner):
     outing = an_outing(owner, start="2026-06-21 12:00", hours=4)
     light = daylight.of(52.52, 13.37, "Europe/Berlin", outing.window_start, outing.window_end)
