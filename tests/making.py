@@ -9,6 +9,8 @@ from equipment.models import (
     Antenna,
     Arrangement,
     BandSetting,
+    Coil,
+    CoilTap,
     Feedline,
     Kit,
     KitItem,
@@ -130,6 +132,18 @@ def an_arrangement(antenna=None, name="sloping from the mast", *, bands=(), **fi
 def a_band_setting(arrangement=None, band="20m", **fields):
     """What an arrangement needs on a band."""
     return BandSetting.objects.create(arrangement=arrangement or an_arrangement(), band=band, **fields)
+
+
+def a_coil(antenna=None, name="Tapped coil", **fields):
+    """A coil of 24 turns on 50 mm, 60 mm long, without taps."""
+    antenna = antenna or an_antenna()
+    fields = {"diameter_m": 0.05, "length_m": 0.06, "turns": 24.0, **fields}
+    return Coil.objects.create(owner=antenna.owner, antenna=antenna, name=name, **fields)
+
+
+def a_coil_tap(coil=None, band="20m", whip_length_m=1.5, **fields):
+    """Where a coil was tapped for a band with a whip of 1.5 m."""
+    return CoilTap.objects.create(coil=coil or a_coil(), band=band, whip_length_m=whip_length_m, **fields)
 
 
 def a_pack(owner=None, name="Pack one", **fields):

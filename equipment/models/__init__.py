@@ -1,5 +1,6 @@
 """What is owned and measured, and the history that rows of every app keep."""
 
+from .coils import Coil, CoilTap
 from .history import CannotTakeBack, Change, LivingManager, Owned, OwnedQuerySet, Recorded
 from .items import (
     Accessory,
@@ -19,7 +20,7 @@ from .retiring import Retirable, RetirableQuerySet
 from .sweeps import Sweep
 
 __all__ = [
-    "Accessory", "Antenna", "Arrangement", "BandSetting", "CannotTakeBack", "Change", "Feedline", "Item", "Kit",
-    "KitItem", "LivingManager", "Owned", "OwnedQuerySet", "Pack", "PackLog", "PackReading", "PowerSetting", "Radio",
-    "Recorded", "Retirable", "RetirableQuerySet", "Sweep",
+    "Accessory", "Antenna", "Arrangement", "BandSetting", "CannotTakeBack", "Change", "Coil", "CoilTap", "Feedline",
+    "Item", "Kit", "KitItem", "LivingManager", "Owned", "OwnedQuerySet", "Pack", "PackLog", "PackReading",
+    "PowerSetting", "Radio", "Recorded", "Retirable", "RetirableQuerySet", "Sweep",
 ]

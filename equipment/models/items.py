@@ -170,6 +170,8 @@ class Antenna(Item):
         return self.arrangements.prefetch_related("band_settings")
 
     def _copy_below(self, twin):
+        for coil in self.coils.all():
+            coil.copy_to(twin)
         for arrangement in self.arrangements.all():
             arrangement.copy(antenna=twin)
 
@@ -203,7 +205,8 @@ class Arrangement(Retirable):
     antenna = models.ForeignKey(Antenna, on_delete=models.CASCADE, related_name="arrangements")
     name = models.CharField(max_length=80)
     element_length_m = models.FloatField("element length", null=True, blank=True, validators=NOT_NEGATIVE)
-    coil = models.CharField(max_length=80, blank=True)
+    element_thickness_m = models.FloatField("element thickness", null=True, blank=True, validators=NOT_NEGATIVE)
+    coil = models.CharField(max_length=80, blank=True)  # the name of one of the antenna's coils, or any words
     tap = models.CharField(max_length=40, blank=True)
     counterpoise_m = models.FloatField("counterpoise length", null=True, blank=True, validators=NOT_NEGATIVE)
     radials = models.PositiveSmallIntegerField("number of radials", null=True, blank=True)
