@@ -321,7 +321,7 @@ class ContactConflict(models.Model):
     """The version of a contact that lost when two places changed it; kept and shown, never dropped."""
 
     contact = models.ForeignKey(Contact, on_delete=models.CASCADE, related_name="conflicts")
-    at = models.DateTimeField(auto_now_add=True)
+    at = models.DateTimeField(default=timezone.now, editable=False)
     revision = models.PositiveIntegerField()
     values = models.JSONField()
     settled_at = models.DateTimeField(null=True, blank=True)

@@ -1,6 +1,7 @@
 """What the demo scenario put into a log, so that exactly that can be taken out again."""
 
 from django.db import models
+from django.utils import timezone
 
 from equipment.models import Owned
 
@@ -8,7 +9,7 @@ from equipment.models import Owned
 class DemoScenario(Owned):
     """The demo scenario in one operator's log: which rows it made."""
 
-    loaded_at = models.DateTimeField(auto_now_add=True)
+    loaded_at = models.DateTimeField(default=timezone.now, editable=False)
     rows = models.JSONField(default=dict)  # {"outings.contact": [primary key, ...], ...}
 
     class Meta:

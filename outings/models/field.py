@@ -3,6 +3,7 @@
 from django.apps import apps
 from django.core.serializers.json import DjangoJSONEncoder
 from django.db import models
+from django.utils import timezone
 
 from equipment.models import Owned, OwnedQuerySet, Recorded
 
@@ -63,7 +64,7 @@ class FieldEntry(Owned):
     identity = models.UUIDField()
     phone = models.UUIDField()
     outing = models.ForeignKey(Outing, on_delete=models.SET_NULL, null=True, blank=True, related_name="field_entries")
-    received_at = models.DateTimeField(auto_now_add=True)
+    received_at = models.DateTimeField(default=timezone.now, editable=False)
     kind = models.CharField(max_length=8)
     action = models.CharField(max_length=6)
     subject = models.UUIDField()

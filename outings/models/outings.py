@@ -126,7 +126,7 @@ class OutingMember(models.Model):
 
     outing = models.ForeignKey(Outing, on_delete=models.CASCADE, related_name="members")
     operator = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="memberships")
-    invited_at = models.DateTimeField(auto_now_add=True)
+    invited_at = models.DateTimeField(default=timezone.now, editable=False)
     joined_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
@@ -147,7 +147,7 @@ class OutingPicture(models.Model):
     outing = models.ForeignKey(Outing, on_delete=models.CASCADE, related_name="pictures")
     picture = models.ImageField(upload_to=outing_picture_path)
     caption = models.CharField(max_length=120, blank=True)
-    added_at = models.DateTimeField(auto_now_add=True)
+    added_at = models.DateTimeField(default=timezone.now, editable=False)
 
     class Meta:
         ordering = ["id"]
