@@ -2,6 +2,7 @@
 
 import datetime
 import itertools
+import math
 
 from django import forms
 from django.forms import inlineformset_factory
@@ -17,6 +18,8 @@ from .selects import LongSelect
 
 IDENTITY = ["name", "maker", "model", "serial", "weight_kg", "acquired_on"]
 FIRST_DAY = datetime.date(1900, 1, 1)
+
+SLOPE_ROOM_DEG = 15  # a wire sags, and heights are guessed
 
 # Volts for each cell in series, from empty to full with some room; common practice, no source.
 CELL_V = {"LiFePO4": (2.0, 3.7), "Li-ion": (2.0, 4.5), "lead-acid": (1.5, 2.6), "NiMH": (0.8, 1.6)}
@@ -38,6 +41,13 @@ class DayField(forms.DateField):
             raise forms.ValidationError("This day has not come yet.", code="future")
         if value < FIRST_DAY:
             raise forms.ValidationError("Write the year with four digits, 1900 or later.", code="past")
+
+
+def offer(field, model, owner_id, current, none):
+    """Let a field choose among the gear of an owner that is in use, or stay with what is chosen already."""
+    rows = model.objects.filter(owner=owner_id)
+    field.queryset = rows.in_use() | rows.filter(pk=current)
+    field.empty_label = none
 
 
 class ItemForm(MeasuredForm):
@@ -150,10 +160,15 @@ class PackForm(ItemForm):
         model = Pack
         fields = [
             *IDENTITY, "chemistry", "cells_in_series", "nominal_v", "rated_ah", "measured_ah", "measured_on",
-            "resistance_ohm", "max_discharge_a", "max_charge_a", "max_charge_v", "cutoff_v", "notes",
+            "resistance_ohm", "max_discharge_a", "max_charge_a", "max_charge_v", "cutoff_v", "inside", "notes",
         ]
         widgets = {"cells_in_series": forms.TextInput(attrs={"inputmode": "numeric", "maxlength": 3})}
-        labels = {"cells_in_series": "Cells in series"}
+        labels = {"cells_in_series": "Cells in series", "inside": "Built into"}
+        help_texts = {**ItemForm.Meta.help_texts, "inside": "The radio that it is inside of; it is weighed with it."}
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        offer(self.fields["inside"], Radio, self.instance.owner_id, self.instance.inside_id, "no radio")
 
     def clean_cells_in_series(self):
         cells = self.cleaned_data["cells_in_series"]
@@ -207,10 +222,27 @@ class FeedlineForm(ItemForm):
 
 
 class AccessoryForm(ItemForm):
-    """Anything else."""
+    """Anything else, sources of power other than packs among it."""
+
+    rated_w = quantities.PowerField(label="Rated power", required=False, maximum=100_000)
 
     class Meta(ItemForm.Meta):
         model = Accessory
+        fields = [*IDENTITY, "source", "rated_w", "notes"]
+        help_texts = {
+            **ItemForm.Meta.help_texts,
+            "source": "For what gives power: it is offered as the source of a stint. Packs are a kind of their own.",
+        }
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["source"].choices = [("", "none, it is something else"), *Accessory.Source.choices]
+
+    def clean(self):
+        cleaned = super().clean()
+        if cleaned.get("rated_w") is not None and not cleaned.get("source"):
+            self.add_error("source", "There is a rated power: say what kind of source it is.")
+        return cleaned
 
 
 ITEM_FORMS = {form._meta.model.KIND: form for form in (RadioForm, AntennaForm, PackForm, FeedlineForm, AccessoryForm)}
@@ -247,6 +279,14 @@ class ArrangementForm(FormWithRows):
     counterpoise_m = quantities.LengthField(label="Counterpoise length", required=False, maximum=2000)
     radial_length_m = quantities.LengthField(label="Length of each radial", required=False, maximum=2000)
     feedpoint_height_m = quantities.LengthField(label="Feedpoint height", required=False, maximum=500)
+    far_end_height_m = quantities.LengthField(
+        label="Far-end height", required=False, maximum=500,
+        help_text="How high the other end hangs; of an inverted V its ends.",
+    )
+    slope_deg = quantities.AngleField(
+        label="Slope", required=False, minimum=-90, maximum=90,
+        help_text="From the feedpoint up, over the horizontal; a minus where it goes down.",
+    )
     azimuth_deg = quantities.AngleField(
         label="Direction", required=False, maximum=360,
         help_text="Where it points, from true north over east: 90 is east. Leave it empty where it points nowhere.",
@@ -267,15 +307,22 @@ class ArrangementForm(FormWithRows):
         model = Arrangement
         fields = [
             "name", "element_length_m", "coil", "tap", "counterpoise_m", "radials", "radial_length_m",
-            "feedpoint_height_m", "orientation", "azimuth_deg", "transformer", "notes",
+            "feedpoint_height_m", "far_end_height_m", "slope_deg", "orientation", "azimuth_deg", "ground",
+            "transformer", "choke", "feedline", "notes",
         ]
         widgets = {"radials": forms.TextInput(attrs={"inputmode": "numeric", "maxlength": 3})}
         help_texts = {
             "name": "What you call it in the log, such as short whip on the tripod.",
-            "transformer": "Its ratio, such as 49:1, or choke.",
+            "transformer": "Its ratio, such as 49:1.",
+            "choke": "What keeps the current off the feedline, such as 12 turns on a ring at the feedpoint.",
+            "feedline": "The one that it is used with.",
             "coil": "Which one, or its turns and size.",
             "tap": "The turn or mark that is used where no band setting says otherwise.",
         }
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        offer(self.fields["feedline"], Feedline, self.instance.owner_id, self.instance.feedline_id, "not noted")
 
     def clean_radials(self):
         radials = self.cleaned_data["radials"]
@@ -289,7 +336,22 @@ class ArrangementForm(FormWithRows):
             cleaned["azimuth_deg"] = 0.0
         if cleaned.get("radial_length_m") and cleaned.get("radials") == 0:
             self.add_error("radials", "There is a length of each radial, but their number is 0.")
+        self.check_slope(cleaned)
         return cleaned
+
+    def check_slope(self, cleaned):
+        """A straight element cannot rise by more than its length, nor slope otherwise than its ends are high."""
+        low, high = cleaned.get("feedpoint_height_m"), cleaned.get("far_end_height_m")
+        length, slope_deg = cleaned.get("element_length_m"), cleaned.get("slope_deg")
+        straight = cleaned.get("orientation") in (Arrangement.Orientation.SLOPING, Arrangement.Orientation.VERTICAL)
+        if not straight or low is None or high is None or not length:
+            return
+        if abs(high - low) > length:
+            self.add_error("far_end_height_m", "The element is shorter than the difference of the two heights.")
+            return
+        found_deg = math.degrees(math.asin((high - low) / length))
+        if slope_deg is not None and abs(slope_deg - found_deg) > SLOPE_ROOM_DEG:
+            self.add_error("slope_deg", f"With these heights and this length it slopes {found_deg:.0f}°.")
 
 
 class GearFilter(forms.Form):

@@ -56,9 +56,14 @@ class BandSettings:
     radials: int | None
     radial_length_m: float | None
     feedpoint_height_m: float | None
+    far_end_height_m: float | None
+    slope_deg: float | None
     orientation: str
     azimuth_deg: float | None
+    ground: str
     transformer: str
+    choke: str
+    feedline: str
     needs_tuner: bool
     note: str
 
@@ -129,7 +134,7 @@ def settings_by_band(kit, bands=None):
         BandSetting.objects.filter(
             arrangement__kits=kit, arrangement__retired_on=None, arrangement__antenna__retired_on=None
         )
-        .select_related("arrangement__antenna")
+        .select_related("arrangement__antenna", "arrangement__feedline")
         .order_by("arrangement__antenna__name", "arrangement__name", "arrangement_id", "id")
     )
     by_band = {}
@@ -157,9 +162,14 @@ def as_set(setting):
         radials=arrangement.radials,
         radial_length_m=arrangement.radial_length_m,
         feedpoint_height_m=arrangement.feedpoint_height_m,
+        far_end_height_m=arrangement.far_end_height_m,
+        slope_deg=arrangement.slope_deg,
         orientation=arrangement.orientation,
         azimuth_deg=arrangement.azimuth_deg,
+        ground=arrangement.get_ground_display(),
         transformer=arrangement.transformer,
+        choke=arrangement.choke,
+        feedline=arrangement.feedline.name if arrangement.feedline else "",
         needs_tuner=setting.tuner,
         note=setting.note,
     )

@@ -9,7 +9,6 @@ from outings import clock, dial
 from outings.models import Stint, StintError
 
 WHEN_HELP = "Empty is now. Or minutes ago (-20), or UTC as HHMM or HHMMSS."
-SOURCES = ("mains", "solar", "inside the radio", "vehicle", "generator")
 USUAL_MODES = ("SSB", "CW", "FM", "FT8", "FT4", "RTTY", "PSK31", "AM", "USB", "LSB")
 
 
@@ -99,7 +98,7 @@ class StintForm(forms.ModelForm):
 
     def __init__(self, *args, outing, gear, **options):
         super().__init__(*args, **options)
-        self.outing = outing
+        self.outing, self.gear = outing, gear
         stint = self.instance
         self._offer("radio", Radio, gear.radios, stint.radio, "not noted")
         self._offer("arrangement", Arrangement, gear.arrangements, stint.arrangement, "not noted")

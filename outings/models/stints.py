@@ -73,7 +73,7 @@ class Stint(Recorded):
     radio = models.ForeignKey(Radio, on_delete=models.PROTECT, null=True, blank=True, related_name="stints")
     arrangement = models.ForeignKey(Arrangement, on_delete=models.PROTECT, null=True, blank=True, related_name="stints")
     pack = models.ForeignKey(Pack, on_delete=models.PROTECT, null=True, blank=True, related_name="stints")
-    other_source = models.CharField(max_length=40, blank=True)  # mains, solar, inside the radio
+    other_source = models.CharField(max_length=40, blank=True)  # mains, solar panel, the pack inside the radio
     power_w = models.FloatField("power", null=True, blank=True, validators=[MinValueValidator(0)])
     band = models.CharField(max_length=8, blank=True)  # empty where a frequency lies in no band of the standard
     frequency_hz = models.BigIntegerField("frequency", null=True, blank=True, validators=[MinValueValidator(0)])

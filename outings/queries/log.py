@@ -7,13 +7,15 @@ from django.core.paginator import Paginator
 from django.db.models import Count, Max, Q
 from django.db.models.functions import TruncDate
 
-from equipment.models import Arrangement, Item, Pack, Radio
+from equipment.models import Accessory, Arrangement, Item, Pack, Radio
 from outings import calls, sun
 from outings.models import Contact, Outing, Stint
 
 NEWEST = 30
 A_PAGE = 200
 HOUR = datetime.timedelta(hours=1)
+USUAL_SOURCES = ("mains", "solar panel", "internal pack", "vehicle", "generator")
+SOURCE_LETTERS = Stint._meta.get_field("other_source").max_length
 
 
 @dataclass(frozen=True)
@@ -23,6 +25,7 @@ class Gear:
     radios: tuple
     arrangements: tuple
     packs: tuple
+    sources: tuple  # of power, other than packs: names to be offered
 
 
 @dataclass(frozen=True)
@@ -128,12 +131,19 @@ def gear_of(outing):
     kit_antennas = {a.antenna_id for a in arrangements} & in_kit
     chosen = [a.pk in put_up or (not put_up and a.antenna_id in kit_antennas) for a in arrangements]
     return Gear(
-        radios=_apart(radios, in_kit), packs=_apart(packs, in_kit),
+        radios=_apart(radios, in_kit), packs=_apart(packs, in_kit), sources=sources_of(owner, in_kit),
         arrangements=(
             tuple(a for a, first in zip(arrangements, chosen, strict=True) if first),
             tuple(a for a, first in zip(arrangements, chosen, strict=True) if not first),
         ),
     )
+
+
+def sources_of(owner, in_kit):
+    """Names of sources of power other than packs: the operator's own, those of the kit first, then the usual words."""
+    owned = Accessory.objects.of(owner).in_use().exclude(source="").only("name", "retired_on")
+    kit, rest = _apart(owned, in_kit)
+    return tuple(dict.fromkeys([*(str(row)[:SOURCE_LETTERS] for row in (*kit, *rest)), *USUAL_SOURCES]))
 
 
 def _apart(items: list[Item], in_kit):

@@ -92,12 +92,22 @@ def setting(settings, units):
         parts.append(f"{settings.radials} radial{'' if settings.radials == 1 else 's'}{each}")
     if settings.feedpoint_height_m is not None:
         parts.append(f"feedpoint at {shown.wire_length(settings.feedpoint_height_m, units)}")
+    if settings.far_end_height_m is not None:
+        parts.append(f"far end at {shown.wire_length(settings.far_end_height_m, units)}")
+    if settings.slope_deg is not None:
+        parts.append(f"slope {shown.number(settings.slope_deg)}°")
     if settings.orientation:
         parts.append(settings.orientation)
     if settings.azimuth_deg is not None:
         parts.append(f"towards {times.bearing(settings.azimuth_deg)}")
+    if settings.ground:
+        parts.append(f"on {settings.ground}")
     if settings.transformer:
         parts.append(f"transformer {settings.transformer}")
+    if settings.choke:
+        parts.append(f"choke {settings.choke}")
+    if settings.feedline:
+        parts.append(f"feedline {settings.feedline}")
     if settings.needs_tuner:
         parts.append("tuner in line")
     if settings.note:

@@ -7,7 +7,7 @@ from django.utils import timezone
 from outings import dial
 from outings.adif import tables
 from outings.forms.log import EntryForm, StraysForm
-from outings.forms.stints import SOURCES, USUAL_MODES, BeginForm, ChangeForm, WhenForm
+from outings.forms.stints import USUAL_MODES, BeginForm, ChangeForm, WhenForm
 from outings.models import Outing
 from outings.queries import log as queries
 
@@ -85,7 +85,7 @@ def show(request, outing, *, piece=None, status=200, forms=None, **context):
         "strays_form": forms.get("strays") or StraysForm(outing=outing, stints=stints),
         "mend": forms.get("mend"), "boundary": forms.get("boundary"),
         "bands": [*outing.bands, *(band for band in tables.BAND_NAMES if band not in outing.bands)],
-        "modes": USUAL_MODES, "sources": SOURCES,
+        "modes": USUAL_MODES, "sources": page.gear.sources,
         "reports": {stint.pk: dial.usual_report(stint.mode, stint.submode) for stint in stints},
     }
     if request.htmx and piece:

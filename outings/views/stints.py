@@ -5,7 +5,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_http_methods, require_POST
 
-from outings.forms.stints import SOURCES, USUAL_MODES, BeginForm, ChangeForm, WhenForm, WholeStintForm
+from outings.forms.stints import USUAL_MODES, BeginForm, ChangeForm, WhenForm, WholeStintForm
 from outings.models import Stint
 from outings.queries import log as queries
 
@@ -68,7 +68,7 @@ def stint_page(request, outing, form, **context):
     """The page of one stint's form."""
     context |= {
         "outing": outing, "form": form, "paper": paper_of(request), "bands": outing.bands or ["20m", "40m"],
-        "modes": USUAL_MODES, "sources": SOURCES,
+        "modes": USUAL_MODES, "sources": form.gear.sources,
     }
     return render(request, "outings/log/stint.html", context, status=422 if form.is_bound else 200)
 

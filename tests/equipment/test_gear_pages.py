@@ -527,3 +527,66 @@ def test_what_changes_something_is_not_done_by_following_a_link(client_of):
     client, before = client_of(wire.owner), state()
     assert {client.get(address).status_code for address in writes} == {405}
     assert state() == before
+
+
+def test_how_an_arrangement_is_fed_and_grounded_is_kept_and_shown(client_of):
+    line = making.a_feedline(name="Grey coax")
+    antenna, client = making.an_antenna(line.owner), client_of(line.owner)
+    typed = {
+        "name": "sloper", "typed_in": "metric", "element_length_m": "20,2", "feedpoint_height_m": "1,2",
+        "far_end_height_m": "8", "slope_deg": "20", "orientation": "sloping", "ground": "salt water",
+        "choke": "12 turns", "feedline": line.pk, **making.typed_rows(),
+    }
+    page = client.post(f"/gear/{antenna.pk}/arrangements/new/", typed, follow=True).content.decode()
+    kept = Arrangement.objects.get()
+    assert (kept.far_end_height_m, kept.slope_deg, kept.ground, kept.choke, kept.feedline) == (
+        8.0, 20.0, "salt water", "12 turns", line
+    )
+    for words in ("Far-end height", "8\u00a0m", "20°", "salt water", "12 turns", "Grey coax"):
+        assert words in page
+
+
+@pytest.mark.parametrize(
+    ("fields", "said"),
+    [({"far_end_height_m": "30"}, "shorter than the difference"), ({"far_end_height_m": "8", "slope_deg": "60"}, "20°"),
+     ({"slope_deg": "91"}, "above 90"), ({"ground": "lava"}, "valid choice"), ({"feedline": "999999"}, "valid choice")],
+)
+def test_a_slope_or_a_ground_that_cannot_be_is_refused(client_of, fields, said):
+    antenna = making.an_antenna()
+    typed = {
+        "name": "sloper", "typed_in": "metric", "element_length_m": "20", "feedpoint_height_m": "1.2",
+        "orientation": "sloping", **making.typed_rows(), **fields,
+    }
+    answer = client_of(antenna.owner).post(f"/gear/{antenna.pk}/arrangements/new/", typed)
+    assert answer.status_code == 422 and said in answer.content.decode()
+    assert not Arrangement.objects.exists()
+
+
+def test_only_feedlines_and_radios_of_ones_own_that_are_in_use_are_offered(client_of):
+    own, other = making.a_feedline(name="Own coax"), making.a_feedline(making.an_operator("Q2DEF"), "Their coax")
+    old = making.a_feedline(own.owner, "Old coax", retired_on=timezone.now().date())
+    arrangement = making.an_arrangement(making.an_antenna(own.owner), feedline=old)
+    page = client_of(own.owner).get(f"/gear/arrangements/{arrangement.pk}/edit/").content.decode()
+    assert "Own coax" in page and "Old coax" in page and other.name not in page
+    arrangement = making.an_arrangement(making.an_antenna(own.owner, "Other"))
+    page = client_of(own.owner).get(f"/gear/arrangements/{arrangement.pk}/edit/").content.decode()
+    assert "Old coax" not in page
+
+
+def test_a_source_of_power_is_kept_and_shown_with_its_caution(client_of):
+    owner = making.an_operator()
+    client = client_of(owner)
+    typed = {"name": "Folding panel", "typed_in": "metric", "source": "solar", "rated_w": "28"}
+    page = client.post("/gear/new/accessory/", typed, follow=True).content.decode()
+    assert "solar panel" in page and "28\u00a0W" in page and "cannot be switched off" in page
+    answer = client.post("/gear/new/accessory/", {"name": "Panel", "typed_in": "metric", "rated_w": "28"})
+    assert answer.status_code == 422 and "what kind of source" in answer.content.decode()
+
+
+def test_a_pack_inside_a_radio_is_named_on_both_pages(client_of):
+    radio = making.a_radio(name="Tin set")
+    client = client_of(radio.owner)
+    typed = {"name": "Cells within", "typed_in": "metric", "chemistry": "Li-ion", "inside": radio.pk}
+    page = client.post("/gear/new/pack/", typed, follow=True).content.decode()
+    assert "Built into" in page and "Tin set" in page
+    assert "Cells within" in client.get(radio.get_absolute_url()).content.decode()

@@ -2,10 +2,13 @@
 
 import pytest
 
+from equipment.queries import settings_by_band
 from outings.models import Outing, Site
 from outings.queries import plans, sites
+from outings.templatetags.plans import setting
 from tests.making import (
     a_contact,
+    a_feedline,
     a_kit,
     a_moment,
     a_radio,
@@ -110,3 +113,16 @@ def test_a_site_page_shows_the_latest_outings_and_says_how_many_more(django_asse
         page = sites.site_page(site)
         assert str(page.outings[0]) == "Reed Point 2026-05-25"
     assert (len(page.outings), page.outing_count, page.more, page.can_be_deleted) == (20, 25, 5, False)
+
+
+def test_a_setting_names_everything_that_is_noted_of_an_arrangement():
+    line = a_feedline(name="Grey coax")
+    arrangement = an_arrangement(
+        an_antenna(line.owner), bands=("20m",), element_length_m=20, feedpoint_height_m=1.2, far_end_height_m=8,
+        slope_deg=-20, ground="wet", choke="12 turns", feedline=line, transformer="49:1",
+    )
+    (cover,) = settings_by_band(a_kit(line.owner, arrangements=[arrangement]), ["20m"])
+    assert setting(cover.arrangements[0], "metric").replace("\u00a0", " ") == (
+        "element 20 m, feedpoint at 1.2 m, far end at 8 m, slope −20°, on wet ground, transformer 49:1, "
+        "choke 12 turns, feedline Grey coax"
+    )

@@ -4,6 +4,7 @@ import pytest
 from django.utils import timezone
 
 from outings.models import Contact, Pause, Stint
+from tests import making
 from tests.making import (
     a_contact,
     a_kit,
@@ -283,3 +284,14 @@ def test_a_stint_is_deleted_after_a_question_and_its_contacts_stay(client_of, st
     post(client, stint.outing, f"{stint.pk}/delete/")
     assert not Stint.objects.exists() and Contact.objects.get().stint is None
     assert Stint.everything.get().history().first().action == "delete"
+
+
+def test_own_sources_of_power_are_offered_those_of_the_kit_first(client_of):
+    panel = making.an_accessory(name="Folding panel", source="solar")
+    making.an_accessory(panel.owner, "A supply", source="mains")
+    making.an_accessory(panel.owner, "Tripod")
+    outing = making.an_outing(panel.owner, kit=making.a_kit(panel.owner, items=[panel]))
+    page = client_of(panel.owner).get(f"/outings/{outing.pk}/log/").content.decode()
+    offered = page.partition('<datalist id="sources">')[2].partition("</datalist>")[0]
+    names = [part.partition('"')[0] for part in offered.split('value="')[1:]]
+    assert names == ["Folding panel", "A supply", "mains", "solar panel", "internal pack", "vehicle", "generator"]
