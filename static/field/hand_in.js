@@ -60,6 +60,7 @@ export async function handIn(keep, {fetcher = fetch, clock = Date.now, tell = ()
   const greeted = await hello(fetcher, clock);
   await keep.setFact("clock_error_ms", greeted.clockErrorMs);
   const phone = await keep.phone();
+  await keep.rescue();
   const waiting = inOrder(await keep.waiting());
   const result = {done: 0, refused: 0, conflicts: 0, clockErrorMs: greeted.clockErrorMs, uncertainMs: greeted.uncertainMs};
   let token = greeted.token;

@@ -2,14 +2,16 @@
 //
 // An entry is written to a journal (localStorage, at once) and to IndexedDB (durably); it counts as saved when IndexedDB
 // has said so. After the phone was suspended an IndexedDB connection may be dead and never answer: a write that has not
-// completed in two seconds is tried once more on a new connection, and then the page says so. At start both stores are
-// compared, and what one of them lost comes back from the other.
+// completed in two seconds is tried once more on a new connection, and then the page says so. What only the journal took
+// is `adrift`: it is shown and counted like the rest, and put into the store as soon as that takes it. At start both
+// stores are compared, and what one of them lost comes back from the other.
 
 import {openDB} from "../vendor/idb-8.0.4.js";
 
 export const DATABASE = "stationlog-field";
 export const SCHEMA = 2;
 export const PATIENCE_MS = 2000;
+const ADRIFT = 1e12;
 const JOURNAL = "stationlog-field/entry/";
 const WAITING = "stationlog-field/waiting";
 const PHONE = "stationlog-field/phone";
@@ -69,7 +71,7 @@ export class Keep {
     this.storage = storage;
     this.patience = patience;
     this.connection = null;
-    this.made = 0;
+    this.adrift = new Map(); // entries, by id, that only the journal has
     this.troubles = new Set();
   }
 
@@ -160,12 +162,16 @@ export class Keep {
     try {
       await sequence();
     } catch (problem) {
+      if (journalled) for (const entry of entries) this.setAdrift(entry);
       throw Object.assign(new NotKept("The phone's store did not take this."), {cause: problem, journalled: journalled ? entries : null});
     }
     for (const entry of entries) this.journal(entry); // now with seq, base and made
-    this.note();
+    this.note().catch(() => {}); // counted again at the next start
     return entries;
   }
+
+  // After all that the store has, until it gets its place there; the journal knows nothing of this.
+  setAdrift(entry) { this.adrift.set(entry.id, {...entry, made: ADRIFT + this.adrift.size}); }
 
   journal(entry) {
     try {
@@ -201,8 +207,48 @@ export class Keep {
   }
 
   async waitingCount() {
-    return this.run(async (db) => (await db.countFromIndex("entries", "status", "waiting"))
+    return this.adrift.size + await this.run(async (db) => (await db.countFromIndex("entries", "status", "waiting"))
       + await db.countFromIndex("entries", "status", "refused"));
+  }
+
+  // Put entries that only the journal has into the store, each in its place.
+  async restore(lost) {
+    await this.run(async (db) => {
+      const transaction = db.transaction(["entries", "rows", "facts"], "readwrite", {durability: "strict"});
+      const rows = transaction.objectStore("rows");
+      const facts = transaction.objectStore("facts");
+      let count = (await facts.get("made"))?.value ?? 0;
+      lost.sort((a, b) => (a.made ?? Infinity) - (b.made ?? Infinity) || (a.edited_at < b.edited_at ? -1 : 1));
+      for (const entry of lost) {
+        if (await transaction.objectStore("entries").getKey(entry.id)) continue; // a write that was only late
+        const row = (await rows.get(entry.subject)) ?? {subject: entry.subject, seq: 0, base: entry.base ?? 0};
+        entry.seq ??= row.seq + 1;
+        entry.base ??= row.base;
+        row.seq = Math.max(row.seq, entry.seq);
+        entry.made ??= count + 1;
+        count = Math.max(count, entry.made);
+        rows.put(row);
+        transaction.objectStore("entries").put({...entry, status: "waiting"});
+      }
+      facts.put({name: "made", value: count});
+      await transaction.done;
+    });
+  }
+
+  // Try again what the store did not take; says whether nothing is adrift any more.
+  async rescue() {
+    if (!this.adrift.size) return true;
+    const lost = [...this.adrift.values()].map(({made: _, ...entry}) => entry);
+    try {
+      await this.restore(lost);
+    } catch {
+      return false; // the journal has it, and the next time may be better
+    }
+    for (const entry of lost) {
+      this.adrift.delete(entry.id);
+      this.journal(entry);
+    }
+    return true;
   }
 
   // Compare both stores at start: entries that only the journal has come back; says how many, and how many are missing.
@@ -212,25 +258,11 @@ export class Keep {
     const known = new Set(kept.map((entry) => entry.id));
     const lost = [...journal.values()].filter((entry) => !known.has(entry.id));
     if (lost.length) {
-      await this.run(async (db) => {
-        const transaction = db.transaction(["entries", "rows", "facts"], "readwrite", {durability: "strict"});
-        const rows = transaction.objectStore("rows");
-        const facts = transaction.objectStore("facts");
-        let count = (await facts.get("made"))?.value ?? 0;
-        lost.sort((a, b) => (a.made ?? Infinity) - (b.made ?? Infinity) || (a.edited_at < b.edited_at ? -1 : 1));
-        for (const entry of lost) {
-          const row = (await rows.get(entry.subject)) ?? {subject: entry.subject, seq: 0, base: entry.base ?? 0};
-          entry.seq ??= row.seq + 1;
-          entry.base ??= row.base;
-          row.seq = Math.max(row.seq, entry.seq);
-          entry.made ??= count + 1;
-          count = Math.max(count, entry.made);
-          rows.put(row);
-          transaction.objectStore("entries").put({...entry, status: "waiting"});
-        }
-        facts.put({name: "made", value: count});
-        await transaction.done;
-      });
+      try {
+        await this.restore(lost);
+      } catch {
+        for (const entry of lost) this.setAdrift(entry);
+      }
     }
     for (const entry of kept) {
       if (entry.status !== "taken" && !journal.has(entry.id)) this.journal(entry);
@@ -238,13 +270,15 @@ export class Keep {
     let expected = 0;
     try { expected = Number(this.storage?.getItem(WAITING) ?? 0); } catch { /* nothing to compare with */ }
     const waiting = await this.note();
-    return {recovered: lost.length, missing: Math.max(0, expected - waiting), waiting};
+    return {recovered: lost.length - this.adrift.size, missing: Math.max(0, expected - waiting), waiting};
   }
 
   // All entries of an outing in the order in which they were made.
   async entries(outing) {
     const found = await this.run((db) => db.getAllFromIndex("entries", "outing", outing));
-    return found.sort((a, b) => a.made - b.made);
+    const known = new Set(found.map((entry) => entry.id));
+    const adrift = [...this.adrift.values()].filter((entry) => entry.outing === outing && !known.has(entry.id));
+    return [...found, ...adrift].sort((a, b) => a.made - b.made);
   }
 
   // Entries that the server has not taken yet, in the order in which they were made.

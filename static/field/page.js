@@ -85,36 +85,55 @@ function span(milliseconds) {
 // Keep acts and show them; the screen says so only once the store has them.
 async function put(wanted, words) {
   storing += 1;
-  at("kept").textContent = "Keeping …";
+  say("Keeping …");
   try {
-    const kept = await keep.write(wanted.map((one) => ({...one, outing: board.outing.uuid})));
-    acts.push(...kept);
-    entries.push(...kept);
-    again();
-    await tellKept(words);
+    take(await keep.write(wanted.map((one) => ({...one, outing: board.outing.uuid}))));
+    say(words);
+    await tellKept();
     return true;
   } catch (problem) {
-    const line = at("kept");
-    line.className = "kept waits";
     if (!problem.journalled) {
-      line.textContent = "NOT kept. This phone takes nothing more: write it on paper, then save a copy.";
+      say("NOT kept", "bad");
+      stand("store", "This phone takes nothing more: write it on paper, then save a copy.");
       return false;
     }
-    acts.push(...problem.journalled);
-    entries.push(...problem.journalled); // it comes into the store when the page is opened the next time
-    again();
-    line.textContent = `${words}, in the journal only. Save a copy, then open the page again.`;
+    take(problem.journalled.map(({id}) => keep.adrift.get(id))); // it comes into the store when that takes it
+    say(`${words}, in the journal only`);
+    await tellKept();
     return true;
   } finally {
     storing -= 1;
   }
 }
 
-async function tellKept(words = "") {
-  const waiting = await keep.waitingCount();
-  const line = at("kept");
-  line.className = waiting ? "kept waits" : "kept clear";
-  line.textContent = `${words ? `${words}. ` : ""}${waiting ? `${waiting} on this phone only` : "All handed in"}`;
+// Show entries that were kept just now, each once: they may have been read from the store meanwhile.
+function take(kept) {
+  const known = new Set(acts.map((entry) => entry.id));
+  const fresh = kept.filter((entry) => !known.has(entry.id));
+  acts.push(...fresh);
+  entries.push(...fresh);
+  again();
+}
+
+// The same work, begun only when the one before is kept: a thumb is quicker than the store.
+function inTurn(work) {
+  let before = Promise.resolve();
+  return () => { before = before.then(work, work); };
+}
+
+// What became of the last act; it stays until the next one.
+function say(words, state = "") {
+  at("did").textContent = words ? `${words}. ` : "";
+  at("did").className = state;
+}
+
+// How much is on this phone only.
+async function tellKept() {
+  let waiting;
+  try { waiting = await keep.waitingCount(); } catch { waiting = null; } // the store does not answer: that stands below
+  at("kept").className = waiting === 0 ? "kept clear" : "kept waits";
+  at("left").textContent = waiting === 0 ? "All handed in" : waiting ? `${waiting} on this phone only` : "On this phone only";
+  stand("adrift", keep.adrift.size ? `${keep.adrift.size} entries are in the journal only, since this phone’s store does not take them. Save a copy, then close and open the page.` : "");
   remind();
 }
 
@@ -482,11 +501,12 @@ function modeOf(name) {
   return of ? {mode: of, submode: name} : {mode: name, submode: ""};
 }
 
-function pauseOrGoOn() {
+async function pauseOrGoOn() {
+  if (!day.running) return;
   const paused = days.openPause(day.running);
   const now = utc(new Date());
-  if (paused) put([days.act("pause", paused, {...days.pauseValues(paused), ended_at: now}, day.outing.uuid)], "On the air again");
-  else put([{kind: "pause", subject: uuid(), values: {stint: day.running.uuid, started_at: now, ended_at: null}, base: 0}], "Paused");
+  if (paused) await put([days.act("pause", paused, {...days.pauseValues(paused), ended_at: now}, day.outing.uuid)], "On the air again");
+  else await put([{kind: "pause", subject: uuid(), values: {stint: day.running.uuid, started_at: now, ended_at: null}, base: 0}], "Paused");
 }
 
 async function stop() {
@@ -548,7 +568,7 @@ async function measure(event) {
   const volts = number(form.voltage_v.value);
   if (!day.running?.pack || volts === null || volts < 0 || volts > 1000) {
     form.voltage_v.focus();
-    at("kept").textContent = day.running?.pack ? "Give the voltage in volts." : "Choose a pack with “Change” first.";
+    say(day.running?.pack ? "Give the voltage in volts" : "Choose a pack with “Change” first", "bad");
     return;
   }
   const values = {outing: day.outing.uuid, pack: day.running.pack, at: utc(new Date()), voltage_v: volts, current_a: number(form.current_a.value), doing: form.doing.value};
@@ -558,7 +578,7 @@ async function measure(event) {
 async function noteNoise(event) {
   event.preventDefault();
   const value = number(event.target.elements.value.value);
-  if (value === null) { at("kept").textContent = "Give the noise level as a number."; return; }
+  if (value === null) { say("Give the noise level as a number", "bad"); return; }
   if (await put([{kind: "remark", subject: uuid(), base: 0, values: {outing: day.outing.uuid, at: utc(new Date()), about: "noise", value, text: ""}}], "Noise kept")) event.target.reset();
 }
 
@@ -574,6 +594,7 @@ async function noteText(event) {
 async function handIn({quietly = false} = {}) {
   if (handingIn) return;
   handingIn = true;
+  if (!quietly) say("");
   const bar = at("progress");
   try {
     const result = await handing.handIn(keep, {tell: ({done, total}) => {
@@ -597,10 +618,17 @@ async function handIn({quietly = false} = {}) {
   } finally {
     handingIn = false;
     show(bar, false);
+    await redraw();
+  }
+}
+
+// Read and draw what the store has now; where it does not answer, what is shown stays.
+async function redraw() {
+  try {
     if (board) { await load(); again(); }
     await drawQueue();
-    await tellKept();
-  }
+  } catch { /* the store has told its trouble */ }
+  await tellKept();
 }
 
 async function drawQueue() {
@@ -812,7 +840,7 @@ async function begin() {
   at("noise").addEventListener("submit", noteNoise);
   at("remark").addEventListener("submit", noteText);
   for (const [id, work] of Object.entries({
-    "change": changeOnAir, "pause": pauseOrGoOn, "stop": stop, "undo": undo, "hand-in": () => handIn(), "copy": saveCopy, "next-site": nextSite,
+    "change": changeOnAir, "pause": inTurn(pauseOrGoOn), "stop": stop, "undo": inTurn(undo), "hand-in": () => handIn(), "copy": saveCopy, "next-site": nextSite,
     "other": chooseOuting, "try-ready": ready, "all-contacts": () => { showAll = true; drawContacts(); },
     "refresh": async () => { try { await takeAlong(board.outing.uuid); } catch (problem) { at("handed").textContent = problem.message; } },
   })) at(id).addEventListener("click", work);
@@ -839,7 +867,7 @@ async function begin() {
     document.body.dataset.ready = "yes";
     handIn({quietly: true});
   } catch {
-    at("kept").textContent = "The phone’s store cannot be opened. Close other copies of this page and try again.";
+    at("left").textContent = "The phone’s store cannot be opened. Close other copies of this page and try again.";
   }
 }
 

@@ -46,6 +46,7 @@ def go_on_air(page, tuned="14285", mode="SSB", **more):
         page.fill(f"#sheet [name={name}]", value)
     page.click("#sheet-ok")
     page.wait_for_selector("#sheet:not([open])", state="attached")
+    says(page, "#kept", "On the air")
 
 
 def log(page, call, **more):
@@ -119,6 +120,7 @@ def test_what_is_on_the_air_changes_backdated_with_its_contacts(signed_in_page, 
     page.click("#pause")
     says(page, "#on-air", "Paused")
     page.click("#pause")
+    says(page, "#kept", "On the air again")
     page.click("#stop")
     page.click("#sheet-ok")
     says(page, "#on-air", "Nothing is on the air")
@@ -314,14 +316,42 @@ def test_what_the_store_refuses_is_in_the_journal_and_comes_back(signed_in_page,
     }""")
     page.fill("#call", "Q0XYZ")
     page.press("#call", "Enter")
-    says(page, "#kept", "Q0XYZ kept, in the journal only")
-    assert calls(page) == ["Q0XYZ"] and page.input_value("#call") == ""
+    says(page, "#kept", "Q0XYZ kept, in the journal only. 1 on this phone only")
+    assert page.input_value("#call") == ""
+    page.click("[data-part=home]")
+    page.click("#hand-in")  # which fails, and shows what the store has
+    says(page, "#handed", "cannot be reached")
+    says(page, "#kept", "1 on this phone only")
+    page.click("[data-part=log]")
+    assert calls(page) == ["Q0XYZ"]
     page.context.set_offline(False)
     page.reload()
     page.wait_for_selector("body[data-ready=yes]")
     assert "1 entries came back" in page.inner_text("#standing")
     hand_in(page)
     assert Contact.objects.get().call == "Q0XYZ"
+
+
+def test_what_only_the_journal_took_is_handed_in_once_the_store_takes_it(signed_in_page, outing):
+    page = opened(signed_in_page, outing)
+    page.evaluate("""() => {
+      const usual = IDBDatabase.prototype.transaction;
+      IDBDatabase.prototype.transaction = function (names, mode, options) {
+        if (mode === "readwrite") throw new DOMException("dead", "InvalidStateError");
+        return usual.call(this, names, mode, options);
+      };
+      globalThis.mend = () => { IDBDatabase.prototype.transaction = usual; };
+    }""")
+    for call in ("Q0XYZ", "Q7ABC"):
+        page.fill("#call", call)
+        page.press("#call", "Enter")
+        says(page, "#kept", f"{call} kept, in the journal only")
+    says(page, "#standing", "2 entries are in the journal only")
+    page.evaluate("mend()")
+    hand_in(page)
+    assert sorted(Contact.objects.values_list("call", flat=True)) == ["Q0XYZ", "Q7ABC"]
+    expect(page.locator("#standing")).not_to_contain_text("journal")
+    assert not page.evaluate("Object.keys(localStorage).filter((key) => key.includes('entry/')).length")
 
 
 def test_the_next_call_can_be_typed_while_the_last_is_being_kept(signed_in_page, outing):
