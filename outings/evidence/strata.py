@@ -15,11 +15,11 @@ from collections import defaultdict
 from dataclasses import dataclass, field, replace
 
 from . import rates, shares
+from .design import HELD, WHERE, listed
 
-HELD = ("outing", "band", "mode", "hour block", "calling or answering")
 MUST_HOLD = 3  # outing, band, mode are never given up
 KEEPS = 0.6  # hour block and the like are held while they keep so much of the pairs' information
-PRIOR_CORRELATION = 0.1  # of distances of one stint within a block. Common practice, no source.
+PRIOR_CORRELATION = 0.12  # of distances of one stint within a block. Common practice, no source.
 PRIOR_CORRELATION_DF = 4.0
 LEAST_SHARED = 3  # contacts of each in common blocks, below which nothing is said
 MOST_CONTACTS = 20_000  # beyond this "more contacts" is no advice
@@ -109,9 +109,10 @@ def checked(samples):
     return rows
 
 
-def judge(samples, measure, unit, own, told_of, say, confidence=0.95):
+def judge(samples, measure, unit, own, told_of, say, confidence=0.95, also_held=()):
     """Compare the values of arrangements within blocks; what is compared comes as functions.
 
+    also_held: words for what stands in the blocks behind calling or answering, which is held fixed, too.
     own(values, design effect): (value, low, high) of an arrangement's own contacts; told_of(contrast): a Told;
     say(row, reference): one claim in words.
     Returns a Judgement, rows by difference, largest first. NothingToCompare with fewer than two arrangements.
@@ -146,7 +147,7 @@ def judge(samples, measure, unit, own, told_of, say, confidence=0.95):
         table.append(Row(name, len(sizes), counts[name], value, low, high, one.value, one.low, one.high,
                          one.shared, holm.get(name), one.reason))
     table.sort(key=lambda row: (row.difference is None, -(row.difference or 0), row.arrangement))
-    held = held_words(rows, level)
+    held = held_words(rows, level, also_held)
     more = more_contacts(told, reference, confidence)
     return Judgement(measure, unit, reference, tuple(table), correlation, held, confidence,
                      verdict(table, reference, held, more, measure, say, confidence), more)
@@ -154,7 +155,7 @@ def judge(samples, measure, unit, own, told_of, say, confidence=0.95):
 
 def key_of(row, level):
     """What is held fixed of a sample at a level: so many parts of its block, and its pair of a switching plan."""
-    return (*row.block[:level], row.pair)
+    return (*row.block[:level], *row.block[len(HELD):], row.pair)
 
 
 def information(first, second, level):
@@ -177,9 +178,10 @@ def level_held(by, reference):
     return MUST_HOLD
 
 
-def held_words(rows, level):
+def held_words(rows, level, also_held=()):
     """The names of what was held fixed and differs at all."""
-    words = [HELD[place] for place in range(level) if len({row.block[place:place + 1] for row in rows}) > 1]
+    named = [*zip(range(level), HELD, strict=False), *enumerate(also_held, len(HELD))]
+    words = [word for place, word in named if len({row.block[place:place + 1] for row in rows}) > 1]
     if any(row.pair for row in rows):
         words.append("pair of the switching plan")
     return tuple(words)
@@ -193,6 +195,7 @@ class Contrast:
     first: object  # is it of the first arrangement?
     block: object
     cluster: object
+    prior: float = PRIOR_CORRELATION
     reason: str = ""
 
     @property
@@ -245,10 +248,6 @@ class Contrast:
         size = both[self.block]
         return (ranks - (size - 1) / 2) / (size + 1)
 
-    def statistic(self, shift):
-        """Sum of the first arrangement's ranks of `ranked`; falls as the shift grows."""
-        return float(self.ranked(shift)[self.first].sum())
-
     def spread(self, scores):
         """Variance of the sum of scores of the first arrangement, its degrees of freedom, and the correlation.
 
@@ -256,7 +255,7 @@ class Contrast:
         """
         import numpy as np
 
-        m, both = self.sizes
+        _, both = self.sizes
         variance = np.bincount(self.block, scores**2) / np.maximum(both - 1, 1)
         deviation = np.sqrt(variance)[self.block]
         weighted = self.weights * deviation
@@ -269,13 +268,14 @@ class Contrast:
             return 0.0, 1.0, rho
         loose = max(1.0, len(scores) - len(both) - 1)
         df = total**2 / (apart**2 / loose + (rho * together) ** 2 / (own_df + PRIOR_CORRELATION_DF) + 1e-30)
-        return total, max(PRIOR_CORRELATION_DF, df), rho
+        return total, max(PRIOR_CORRELATION_DF, min(df, loose)), rho
 
     def correlation(self, residuals):
         """Correlation of contacts of a stint from its sums of residuals, drawn in; and its degrees of freedom.
 
-        With H the projection that takes block means and the contrast out, Z the stints' indicators, Q the sum of squared
-        sums and R the sum of squares: E[Q] = (1 - rho) tr(Z'HZ) + rho |Z'HZ|^2, E[R] = (1 - rho) tr(H) + rho tr(Z'HZ).
+        With H the projection that takes block means and the contrast out, Z the stints' indicators, Q the sum of
+        squared sums and R the sum of squares: E[Q] = (1 - rho) tr(Z'HZ) + rho |Z'HZ|^2,
+        E[R] = (1 - rho) tr(H) + rho tr(Z'HZ).
         """
         import numpy as np
         from scipy.sparse import coo_array
@@ -295,7 +295,7 @@ class Contrast:
         squares += float(-2 * (u @ mu) / k + (u @ u) ** 2 / k**2)
         free = len(residuals) - blocks - 1
         found, all_ = float((np.bincount(self.cluster, residuals) ** 2).sum()), float((residuals**2).sum())
-        prior, weight = PRIOR_CORRELATION, PRIOR_CORRELATION_DF
+        prior, weight = self.prior, PRIOR_CORRELATION_DF
         if all_ <= 0 or squares - trace <= 1e-9 * squares or free <= 0:
             return prior, 0.0
         g = found / all_
@@ -323,15 +323,18 @@ def contrast(first, second, level):
             block += [place] * len(row.values)
             cluster += [number] * len(row.values)
     reason = "" if common else reason_apart(first, second)
-    return Contrast(np.array(values, float), np.array(sides, bool), np.array(block, int), np.array(cluster, int), reason)
+    return Contrast(
+        np.array(values, float), np.array(sides, bool), np.array(block, int), np.array(cluster, int),
+        reason=reason,
+    )
 
 
 def reason_apart(first, second):
     """Why two arrangements share no block."""
     name = second[0].arrangement
-    for place, words in enumerate(("on the same outing", "on the same band", "in the same mode")):
+    for place, word in enumerate(HELD[:MUST_HOLD]):
         if not {row.block[place] for row in first} & {row.block[place] for row in second}:
-            return f"never used {words} as {name}: cannot be told apart"
+            return f"never used {WHERE[word]} as {name}: cannot be told apart"
     return f"never used on the same band and day as {name}: cannot be told apart"
 
 
@@ -358,14 +361,15 @@ def mean_told(found, scores, confidence):
     variance, df, rho = found.spread(found.centred(scores - found.first * value))
     if variance <= 0:
         return Told(reason="all values are the same: there is nothing to tell apart", correlation=rho)
-    error = math.sqrt(variance) / whole
+    free = len(scores) - len(found.sizes[1])
+    error = math.sqrt(variance * free / max(1, free - 1)) / whole  # the difference itself was taken out
     half = float(stdtrit(df, (1 + confidence) / 2)) * error
     p = 2 * float(stdtr(df, -abs(value) / error))
     return Told(value, value - half, value + half, p, error, len(scores), rho)
 
 
 def more_contacts(told, reference, confidence):
-    """More contacts, shared by the two that lead, which would tell them apart with 80 % power; 0 if told, None if far."""
+    """More contacts of the clearest two that would tell them apart with 80 % power; 0 if told, None if very many."""
     from scipy.special import ndtri
 
     known = {name: one for name, one in told.items() if one.p is not None}
@@ -393,10 +397,7 @@ def verdict(table, reference, held, more, measure, say, confidence):
         return f"{'; '.join(claims)}{f', with {listed(held)} held fixed' if held else ''}."
     names = listed([row.arrangement for row in told])
     if more:
-        return (f"The data cannot tell {names} from {reference} by {measure} yet; about {more} more contacts, in turns on "
-                "the same band, would if the difference is what it looks like now.")
-    return f"The data cannot tell {names} from {reference} by {measure}; a difference this small would take very long to show."
-
-
-def listed(words):
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}" if words else ""
+        return (f"The data cannot tell {names} from {reference} by {measure} yet; about {more} more contacts, in turns "
+                "on the same band, would if the difference is what it looks like now.")
+    return (f"The data cannot tell {names} from {reference} by {measure}; a difference this small would take very long "
+            "to show.")
