@@ -66,3 +66,11 @@ def band_at(frequency_hz):
 def position(name):
     """Where a band stands from long waves to short; unknown names stand last."""
     return NAMES.index(name) if name in NAMES else len(NAMES)
+
+
+def edges(name):
+    """(lowest, highest) frequency of a band, Hz. KeyError for a name that is none."""
+    if name not in NAMES:
+        raise KeyError(name)
+    band = BANDS[NAMES.index(name)]
+    return band.lower_hz, band.upper_hz

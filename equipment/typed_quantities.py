@@ -68,6 +68,14 @@ HOURS = dict.fromkeys(("h", "hours", "hour"), Decimal(1))
 DURATION = Quantity("time", {**HOURS, **MINUTES}, same("h"), same("2.5 or 2 h 30 min"), dict.fromkeys(HOURS, "min"))
 PERCENT = Quantity("percentage", {"%": Decimal(1)}, same("%"), same("30"), {})
 NUMBER = Quantity("number", {"": Decimal(1)}, same(""), same("1.5"), {})
+THICKNESS = Quantity(
+    "thickness", {**scaled("m", mm=-3, cm=-2), **INCHES}, {METRIC: "mm", IMPERIAL: "in"},
+    {METRIC: "1.6 or 0.06 in", IMPERIAL: "0.06 or 1.6 mm"}, {},
+)
+INDUCTANCE = Quantity(
+    "inductance", scaled("H", **{"µH": -6, "μH": -6, "uH": -6, "nH": -9, "mH": -3}), same("µH"), same("4.2"), {}
+)
+DECIBELS = Quantity("number of decibels", {"dB": Decimal(1), "dBi": Decimal(1)}, same("dB"), same("2.15"), {})
 AREA = Quantity("cross-section", {"mm²": Decimal(1), "mm2": Decimal(1)}, same("mm²"), same("1.5"), {})
 
 PART = re.compile(r"\s*([0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)\s*([^\s0-9.,]*)")

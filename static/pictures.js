@@ -18,6 +18,9 @@
 //            text, none optional; reference: a number, optional, draws a line there (1 for ratios, say)
 // distances  {"unit": "km", "rows": [{"label": "…", "values": [310.2, 1204.0], "median": 742, "low": 610, "high": 880,
 //             "n": 71, "text": "742 km (610 to 880), n 71"}]}           median, low, high, text optional; the axis is a root
+// effects    {"unit": "times the reference, …", "neutral": 1, "logarithmic": true, "rows": [{"label": "…", "value": 1.7,
+//             "low": 0.98, "high": 2.8, "raw": 0.8, "reference": false, "told": true, "claimed": false, "text": "…"}]}
+//            an end that is null is not bounded: the bar goes on to the edge with an arrow; neutral is where two are alike
 // map        {"site": {"label": "Dune Edge", "latitude_deg": 54.1, "longitude_deg": 8.3}, "unit": "km", "km_per_unit": 1,
 //             "contacts": [{"label": "Q1ABC 20m, 812 km", "latitude_deg": 50.0, "longitude_deg": 14.4, "distance_km": 812,
 //                           "series": 1}]}                                series (1-7) optional
@@ -26,69 +29,22 @@
 //             "marks": [{"at": "2026-06-21T02:51:00Z", "label": "sunrise"}]}   window, marks optional
 // voltage    {"rows": [{"at": "2026-06-21T04:05:00Z", "voltage_v": 13.1, "doing": "resting"}],
 //             "lines": [{"voltage_v": 10.0, "label": "lowest voltage"}]}          lines optional
+// stretches  {"unit": "m", "from": 5, "to": 30, "rows": [{"label": "20m", "stretches": [[9.2, 11.4], …]}, …],
+//             "clear": {"label": "clear on all", "stretches": [[11.4, 12.5]]},
+//             "mark": {"value": 20.2, "label": "my wire"}}                         mark optional
+// taps       {"unit": "m", "bands": [{"label": "20m", "low": 14.0, "high": 14.35}],
+//             "lines": [{"label": "20m tap", "points": [[1.2, 15.9], …]}],          [whip length, MHz]
+//             "whips": [{"value": 1.5, "label": "found with"}, {"value": 5.18, "label": "now"}],
+//             "landings": [{"label": "20m tap", "length": 5.18, "mhz": 7.54, "low": 7.47, "high": 7.62}]}
 
 /* global Plot, d3, topojson */
 
+import {drawStretches, drawTaps} from "./pictures/antennas.js";
+import { drawEffects } from "./pictures/evidence.js";
+import { rowFrame } from "./pictures/rows.js";
+import {accent, axis, em, ink, rule, series, shortened, soft, textWidth} from "./pictures/drawing.js";
+
 const KM_PER_DEGREE = 40030.2 / 360; // circumference of the mean sphere (radius 6371.0088 km): rings on the map only
-const ink = "var(--ink)";
-const soft = "var(--ink-soft)";
-const rule = "var(--rule)";
-const accent = "var(--accent)";
-const series = (number) => `var(--series-${((number ?? 1) - 1) % 7 + 1})`;
-
-const em = () => parseFloat(getComputedStyle(document.documentElement).fontSize) * 0.85;
-const measurer = document.createElement("canvas").getContext("2d");
-function textWidth(text) {
-  measurer.font = `${em()}px B612, system-ui, sans-serif`;
-  return measurer.measureText(text).width;
-}
-function shortened(text, width) {
-  if (textWidth(text) <= width) return text;
-  let end = text.length;
-  while (end > 1 && textWidth(`${text.slice(0, end)}…`) > width) end -= 1;
-  return `${text.slice(0, end).trimEnd()}…`;
-}
-
-// Rows of horizontal figures: the label at the left and the text at the right, or both above on a narrow screen.
-function rowFrame(width, rows, rowHeight) {
-  const size = em();
-  const narrow = width < 40 * size;
-  const labels = Math.max(0, ...rows.map((row) => textWidth(row.label)));
-  const texts = Math.max(0, ...rows.map((row) => textWidth(row.text ?? "")));
-  const left = narrow ? 8 : Math.min(labels + 16, width * 0.34);
-  const right = narrow ? 12 : Math.min(texts + 24, width * 0.32);
-  const high = narrow ? rowHeight + 3 * size : rowHeight;
-  const marks = [];
-  if (narrow) {
-    const line = (dy, channel, extra) => Plot.text(rows, {
-      frameAnchor: "left", y: (_, i) => i, text: channel, textAnchor: "start", dx: 0, dy, fontSize: size, ...extra,
-    });
-    const room = width - left - right;
-    marks.push(line(-high / 2 + size * 0.9, (row) => shortened(row.label, room), { fill: ink, fontWeight: "bold" }));
-    marks.push(line(-high / 2 + size * 2.2, (row) => shortened(row.text ?? "", room), { fill: soft }));
-  } else {
-    marks.push(Plot.text(rows, {
-      frameAnchor: "left", y: (_, i) => i, text: (row) => shortened(row.label, left - 14), textAnchor: "end", dx: -12,
-      fill: ink, fontSize: size,
-    }));
-    marks.push(Plot.text(rows, {
-      frameAnchor: "right", y: (_, i) => i, text: (row) => shortened(row.text ?? "", right - 16), textAnchor: "start", dx: 14,
-      fill: soft, fontSize: size,
-    }));
-  }
-  return {
-    size, narrow, marks, shift: narrow ? high / 2 - rowHeight / 2 : 0,
-    layout: {
-      height: rows.length * high + 3.6 * size, marginLeft: left, marginRight: right, marginTop: 4, marginBottom: 3.4 * size,
-      y: { axis: null, domain: [rows.length - 0.5, -0.5] },
-    },
-  };
-}
-
-const axis = (size, label, extra = {}) => [
-  Plot.gridX({ stroke: rule, strokeOpacity: 1, ...extra }),
-  Plot.axisX({ label, labelArrow: "none", labelAnchor: "center", labelOffset: 2.6 * size, fontSize: size, fill: ink, stroke: null, ...extra }),
-];
 
 function drawRates(data, width) {
   const rows = data.rows.map((row) => ({
@@ -272,10 +228,12 @@ function drawVoltage(data, width) {
   });
 }
 
-const pictures = { rates: drawRates, distances: drawDistances, map: drawMap, light: drawLight, voltage: drawVoltage };
+const pictures = {
+  effects: drawEffects, rates: drawRates, distances: drawDistances, map: drawMap, light: drawLight, voltage: drawVoltage, stretches: drawStretches, taps: drawTaps,
+};
 
 function isEmpty(kind, data) {
-  if (kind === "map") return false;
+  if (kind === "map" || kind === "taps") return false;
   return !(kind === "light" ? data.elevation_deg : data.rows)?.length;
 }
 

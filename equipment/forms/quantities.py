@@ -155,6 +155,24 @@ class AreaField(QuantityField):
     quantity = typed.AREA
 
 
+class ThicknessField(QuantityField):
+    """A diameter of a wire, a whip or a coil, typed in millimetres or inches."""
+
+    quantity = typed.THICKNESS
+
+
+class InductanceField(QuantityField):
+    """An inductance in henry, typed in microhenry."""
+
+    quantity = typed.INDUCTANCE
+
+
+class DecibelField(QuantityField):
+    """A ratio in decibels."""
+
+    quantity = typed.DECIBELS
+
+
 class MeasuredForm(forms.ModelForm):
     """A form with quantities: give it `units`, those of the operator.
 

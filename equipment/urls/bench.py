@@ -2,9 +2,10 @@
 
 from django.urls import path
 
-from equipment.views.bench import joining, questions
+from equipment.views.bench import joining, questions, wires
 
 urlpatterns = [
     path("", questions.bench, name="bench"),
     path("joining/", joining.joining, name="joining"),
+    path("wires/", wires.wires, name="wires"),
 ]

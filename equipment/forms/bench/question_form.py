@@ -53,7 +53,9 @@ class QuestionForm(forms.Form):
         given = asked.get("typed_in")
         self.units = given if given in (METRIC, IMPERIAL) else operator.units
         for name, field in list(self.fields.items()):
-            if name not in asked and field.initial is not None:
+            if isinstance(field, forms.MultipleChoiceField):
+                self.begin_with_ticks(name, field, asked)
+            elif name not in asked and field.initial is not None:
                 self.data[name] = field.initial
             if isinstance(field, QuantityField):
                 field.use(self.units)
@@ -63,6 +65,11 @@ class QuestionForm(forms.Form):
                     del self.fields[name]
         self.data["typed_in"] = self.units
         self.missing, self.filled = [], {}
+
+    def begin_with_ticks(self, name, field, asked):
+        """Tick what a page begins with; once it was answered, no tick means none."""
+        if name not in asked and "typed_in" not in asked and field.initial:
+            self.data.setlist(name, field.initial)
 
     def clean(self):
         cleaned = super().clean()

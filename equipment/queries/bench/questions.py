@@ -19,6 +19,9 @@ QUESTIONS = (
     Question(
         "joining", "Can I join these two packs?", "Two packs, their resting voltages, and what lies between.", PACKS
     ),
+    Question(
+        "wires", "How long must the wire be?", "The bands, the wire with its insulation, and its height.", ANTENNAS
+    ),
 )
 
 

@@ -1,0 +1,27 @@
+// What all pictures are drawn with: the colours of the themes, the size of text, and the horizontal axis.
+
+/* global Plot */
+
+export const ink = "var(--ink)";
+export const soft = "var(--ink-soft)";
+export const rule = "var(--rule)";
+export const accent = "var(--accent)";
+export const series = (number) => `var(--series-${((number ?? 1) - 1) % 7 + 1})`;
+
+export const em = () => parseFloat(getComputedStyle(document.documentElement).fontSize) * 0.85;
+const measurer = document.createElement("canvas").getContext("2d");
+export function textWidth(text) {
+  measurer.font = `${em()}px B612, system-ui, sans-serif`;
+  return measurer.measureText(text).width;
+}
+export function shortened(text, width) {
+  if (textWidth(text) <= width) return text;
+  let end = text.length;
+  while (end > 1 && textWidth(`${text.slice(0, end)}…`) > width) end -= 1;
+  return `${text.slice(0, end).trimEnd()}…`;
+}
+
+export const axis = (size, label, extra = {}) => [
+  Plot.gridX({ stroke: rule, strokeOpacity: 1, ...extra }),
+  Plot.axisX({ label, labelArrow: "none", labelAnchor: "center", labelOffset: 2.6 * size, fontSize: size, fill: ink, stroke: null, ...extra }),
+];
