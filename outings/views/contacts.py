@@ -10,7 +10,7 @@ from outings.adif import tables
 from outings.forms.contacts import QSL_RCVD, QSL_SENT, ContactFilter, ContactForm, SettleConflictForm
 from outings.forms.mending import MendForm, WrongClockForm, chosen_contacts
 from outings.models import Contact, ContactConflict
-from outings.queries import changes, contacts
+from outings.queries import changes, conditions, contacts
 
 
 @require_GET
@@ -35,7 +35,7 @@ def contact(request, pk):
     return render(request, "outings/contacts/contact.html", {
         "contact": row, "conflicts": contacts.conflicts_of(row), "history": changes.history_of(row),
         "entity": tables.entities().get(row.dxcc, ""), "qsl_sent": dict(QSL_SENT).get(row.qsl_sent, row.qsl_sent),
-        "qsl_rcvd": dict(QSL_RCVD).get(row.qsl_rcvd, row.qsl_rcvd),
+        "qsl_rcvd": dict(QSL_RCVD).get(row.qsl_rcvd, row.qsl_rcvd), "conditions": conditions.of_contact(row),
     })
 
 
