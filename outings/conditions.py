@@ -31,7 +31,7 @@ class Conditions:
     """The conditions of one moment; `there`, `path`, `day_share` are None without the other station's position.
 
     path: "day" or "night" where nine tenths of the great circle lie in it, else "day and night"; day_share: the share
-    of the path over which the sun is up. hour: by the sun of the site, 0 to 24, 12 at noon. season: None in the tropics.
+    of the path over which the sun is up. hour: by the sun of the site, 12 at noon. season: None in the tropics.
     """
 
     here: End
@@ -106,7 +106,7 @@ def season(latitude_deg, when):
 
 
 def light_of(latitude_deg, longitude_deg, when):
-    """The light at a place in one word: "day", "night" or, with the sun within 6 degrees of the horizon, "grey line"."""
+    """The light at a place in a word: "day", "night" or, with the sun within 6 degrees of the horizon, "grey line"."""
     height = sun.elevation_deg(latitude_deg, longitude_deg, when)
     return GREY_LINE if sun.near_terminator(height) else DAY if height > 0 else NIGHT
 

@@ -31,7 +31,7 @@ def test_heights_at_both_ends_are_those_of_another_almanac():
 
 def test_a_path_from_night_into_day_is_lit_as_far_as_the_terminator_goes():
     # By hand: at the equinox the day-night line is a meridian. At 12:00 UTC the equation of time (-7.4 min) puts the
-    # sun over 1.85 E; it rises 90 degrees and 50' west of that, at 88.98 W: of 100 W to 60 W 28.98 in 40 degrees are lit.
+    # sun over 1.85 E; it rises 90 degrees and 50' west of that, at 88.98 W: of 100 W to 60 W 28.98 of 40 are lit.
     found = conditions.conditions(geography.Place(0, -100), geography.Place(0, -60), utc(2026, 3, 20, 12))
     assert found.day_share == pytest.approx(28.98 / 40, abs=0.005)
     assert found.path == "day and night"
