@@ -57,6 +57,23 @@ PICTURES = {
             {"label": "Loop", "value": None, "low": None, "high": None, "n": 0},
         ],
     },
+    "effects": {
+        "unit": "times the reference, Long wire",
+        "neutral": 1,
+        "logarithmic": True,
+        "rows": [
+            {"label": "Whip, tap 3", "value": 1.7, "low": 1.1, "high": 2.8, "raw": 0.8, "reference": False,
+             "told": True, "claimed": True, "text": "× 1.7 (1.1 to 2.8), n 60"},
+            {"label": "Loop", "value": 0, "low": 0, "high": 0.7, "raw": 0, "reference": False, "told": True,
+             "claimed": True, "text": "× 0 (0 to 0.7), n 0"},
+            {"label": "Long wire", "value": 1, "low": 1, "high": 1, "raw": 1, "reference": True, "told": True,
+             "claimed": False, "text": "the reference, n 204"},
+            {"label": "Dipole", "value": None, "low": 1.3, "high": None, "raw": 2.0, "reference": False, "told": True,
+             "claimed": False, "text": "at least × 1.3, n 9"},
+            {"label": "Vertical", "value": None, "low": None, "high": None, "raw": 0.5, "reference": False,
+             "told": False, "claimed": False, "text": "cannot be told apart"},
+        ],
+    },
     "distances": {
         "unit": "km",
         "rows": [
