@@ -128,6 +128,14 @@ TEMPLATES = [
 FORM_RENDERER = "django.forms.renderers.TemplatesSetting"
 
 DATABASES = {"default": database(os.environ.get("DATABASE_URL", ""))}
+CACHES = {
+    # answers that took long, found by all processes of the server; nothing in it is ever the only copy
+    "default": {
+        "BACKEND": "django.core.cache.backends.filebased.FileBasedCache",
+        "LOCATION": DATA_DIR / "cache",
+        "OPTIONS": {"MAX_ENTRIES": 1000},
+    },
+}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTH_USER_MODEL = "stationlog.Operator"
@@ -197,6 +205,7 @@ STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
 }
+BACKUP_DIR = Path(os.environ.get("STATIONLOG_BACKUPS") or DATA_DIR / "backups").resolve()
 MEDIA_ROOT = DATA_DIR / "media"
 MEDIA_URL = ""  # pictures and files are handed out by views that check who asks
 

@@ -7,11 +7,14 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from outings.demo import loading
 from outings.queries import start as queries
+from stationlog.backups import shelf
 
 
 @require_GET
 def start(request):
-    return render(request, "stationlog/start.html", {"start": queries.start(request.user, timezone.now())})
+    now = timezone.now()
+    backups = shelf.state(now) if request.user.keeper else None
+    return render(request, "stationlog/start.html", {"start": queries.start(request.user, now), "backups": backups})
 
 
 @require_POST

@@ -3,18 +3,21 @@
 import hashlib
 import threading
 import time
+from pathlib import Path
 
 from django.conf import settings
 from django.contrib.staticfiles.finders import get_finders
 from django.core.management import call_command
 from django.core.management.base import BaseCommand
 from django.db import DatabaseError, connection, connections
+from django.db.migrations.loader import MigrationLoader
 from django.utils import timezone
 from granian import Granian
 from granian.constants import HTTPModes, Interfaces, SSLProtocols
 from granian.log import LogLevels
 
 from stationlog import launch
+from stationlog.backups import archive, rows, shelf
 from stationlog.models import Invitation, Operator, PhonePairing
 from stationlog.phones import authority, certificate_page
 from stationlog.phones.door import Door, NoName, forget
@@ -26,6 +29,7 @@ SERVED = {
 }
 PHONES = 1  # the number of the worker that phones reach, after that for this computer
 LOOKED_EVERY_S = 20  # whether the computer has another address by now
+BACKUP_ASKED_EVERY_S = 600  # whether the newest backup is a day old
 
 
 class Server(Granian):
@@ -73,6 +77,7 @@ class Server(Granian):
         super()._spawn_workers(*args)
         launch.deaf_to_terminal(False)
         threading.Thread(target=self.announce, daemon=True).start()
+        threading.Thread(target=self.keep_backups, daemon=True).start()
         if self.door:
             certificate_page.serve(launch.EVERYWHERE, self.door.served.certificate_port, lambda: self.door.authority)
             threading.Thread(target=self.watch, daemon=True).start()
@@ -83,6 +88,18 @@ class Server(Granian):
             while not launch.answers(port):
                 time.sleep(0.05)
         launch.say(self.ready)
+
+    def keep_backups(self):
+        """Make a backup a day, as long as there is a log to lose."""
+        while True:
+            try:
+                if Operator.objects.exists() and shelf.is_due(timezone.now()):
+                    shelf.put_new()
+            except (OSError, archive.Damaged, DatabaseError) as error:
+                launch.say(f"stationlog: no backup was made ({error}). Older ones are in {settings.BACKUP_DIR}.")
+            finally:
+                connections.close_all()
+            time.sleep(BACKUP_ASKED_EVERY_S)
 
     def watch(self):
         """Look now and then whether the computer has other addresses, and whether the certificate is near its end."""
@@ -205,7 +222,36 @@ def migrate():
             f"the database {where} cannot be opened ({' '.join(str(error).split())}). "
             "Check that it is there and that you may use it."
         ) from None
-    call_command("migrate", verbosity=0, interactive=False)
+    try:
+        if connection.vendor == "sqlite" and Path(connection.settings_dict["NAME"]).exists():
+            archive.look_over(connection.settings_dict["NAME"])
+        newer = newer_migrations()
+        if not newer:
+            call_command("migrate", verbosity=0, interactive=False)
+    except archive.Damaged as error:
+        raise damaged(error) from None
+    if newer:
+        raise launch.Trouble(
+            f"the database was last used by a newer stationlog ({newer[0]}). Start that version again, or bring back a "
+            "backup that this one made: manage.py restore FILE. Nothing was changed."
+        )
+
+
+def newer_migrations():
+    """Steps of our apps that the database has gone and this program does not know."""
+    loader = MigrationLoader(connection)
+    ours = (step for step in loader.applied_migrations if step[0] in rows.APPS)
+    return sorted(f"{app} {name}" for app, name in ours if (app, name) not in loader.disk_migrations)
+
+
+def damaged(error):
+    """What to say about a damaged database, with the newest backup that is whole."""
+    good = shelf.newest_good()
+    way_out = (
+        f"The newest backup that is whole was made on {good.made_at:%Y-%m-%d at %H:%M} UTC; bring it back with: "
+        f"manage.py restore {good.path}" if good else f"There is no backup in {settings.BACKUP_DIR}."
+    )
+    return launch.Trouble(f"{error}. {way_out}")
 
 
 def collect_static():

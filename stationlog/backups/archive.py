@@ -1,0 +1,272 @@
+"""One backup: a zip of the database, the pictures and the uploaded files, with a list of what must be in it.
+
+Of SQLite it holds the database file, copied by SQLite's online backup while the program runs; of PostgreSQL all rows
+as JSON lines. Sessions stay out, and so do the keys: who gets hold of a backup cannot sign in with it.
+"""
+
+import contextlib
+import hashlib
+import json
+import os
+import sqlite3
+import tempfile
+import zipfile
+from dataclasses import asdict, dataclass
+from pathlib import Path, PurePosixPath
+
+from django.conf import settings
+from django.db import connection
+from django.db.migrations.recorder import MigrationRecorder
+
+from . import rows
+
+FORM = 1
+LIST = "list.json"
+DATABASE = "database.sqlite3"
+ROWS = "rows.jsonl"
+MEDIA = "media/"
+PIECE = 1 << 20
+KEYS = ("secret-key.txt", "phone")
+
+
+class Damaged(ValueError):
+    """A file is no backup that can be brought back; the text says why."""
+
+
+@dataclass(frozen=True)
+class Contents:
+    """What a backup says of itself. `database` is sqlite or rows; `files` is {name: [bytes, SHA-256]}."""
+
+    form: int
+    made_at: str
+    database: str
+    migrations: list
+    rows: dict
+    files: dict
+
+    @property
+    def pictures(self):
+        return sum(name.startswith(MEDIA) for name in self.files)
+
+
+class Packing:
+    """A zip that is being written, and what went into it."""
+
+    def __init__(self, packed):
+        self.packed, self.files = packed, {}
+
+    def add(self, name, source, stored=False):
+        """Copy a binary stream into the zip under a name."""
+        digest, size = hashlib.sha256(), 0
+        info = zipfile.ZipInfo(name)
+        info.compress_type = zipfile.ZIP_STORED if stored else zipfile.ZIP_DEFLATED
+        with self.packed.open(info, "w", force_zip64=True) as out:
+            while piece := source.read(PIECE):
+                digest.update(piece)
+                size += len(piece)
+                out.write(piece)
+        self.files[name] = [size, digest.hexdigest()]
+
+    def add_media(self):
+        """Pictures and uploads; one that is deleted in this moment is left out."""
+        for path in sorted(Path(settings.MEDIA_ROOT).rglob("*")):
+            with contextlib.suppress(FileNotFoundError), contextlib.ExitStack() as stack:
+                if path.is_file():
+                    source = stack.enter_context(path.open("rb"))
+                    self.add(MEDIA + path.relative_to(settings.MEDIA_ROOT).as_posix(), source, stored=True)
+
+    def finish(self, made_at, database, counts):
+        applied = sorted(f"{app} {name}" for app, name in MigrationRecorder(connection).applied_migrations())
+        contents = Contents(FORM, made_at.isoformat(), database, applied, counts, self.files)
+        self.packed.writestr(LIST, json.dumps(asdict(contents), indent=1), zipfile.ZIP_DEFLATED)
+        return contents
+
+
+@contextlib.contextmanager
+def packing(path):
+    """A zip at `path`, which is there only once it is whole and on the disk. OSError where there is no room."""
+    path = Path(path)
+    path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    descriptor, part = tempfile.mkstemp(prefix=".", suffix=".part", dir=path.parent)
+    try:
+        with os.fdopen(descriptor, "wb") as file:
+            with zipfile.ZipFile(file, "w", compresslevel=3) as packed:
+                yield Packing(packed)
+            file.flush()
+            os.fsync(file.fileno())
+        os.replace(part, path)
+    except BaseException:
+        with contextlib.suppress(OSError):
+            os.unlink(part)
+        raise
+
+
+def make(path, now):
+    """Make a backup at `path` while the program runs, and read it back; returns its Contents.
+
+    OSError where it cannot be written, Damaged where the database is damaged or what was written cannot be read back.
+    """
+    with tempfile.TemporaryDirectory(dir=settings.DATA_DIR) as folder, packing(path) as packed:
+        if connection.vendor == "sqlite":
+            copy = Path(folder) / DATABASE
+            copy_database(copy)
+            counts = counted(copy)
+            with copy.open("rb") as source:
+                packed.add(DATABASE, source)
+        else:
+            kept = Path(folder) / ROWS
+            with rows.one_moment(), kept.open("w", encoding="utf-8", newline="\n") as out:
+                counts = rows.write(out)
+            with kept.open("rb") as source:
+                packed.add(ROWS, source)
+        packed.add_media()
+        packed.finish(now, "sqlite" if connection.vendor == "sqlite" else "rows", counts)
+    return verified(path)
+
+
+def copy_database(target):
+    """Copy the SQLite database as it is at one moment, without its sessions."""
+    try:
+        with closing(connection.settings_dict["NAME"]) as live, closing(target) as copy:
+            live.backup(copy)
+            copy.execute("PRAGMA journal_mode=DELETE")
+            with copy:
+                here = {name for (name,) in copy.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
+                for table in here.intersection(rows.passing_tables()):
+                    copy.execute(f'DELETE FROM "{table}"')
+            copy.execute("VACUUM")
+    except sqlite3.OperationalError as error:
+        raise OSError(str(error)) from None
+    except sqlite3.DatabaseError as error:
+        raise Damaged(f"the database is damaged ({error})") from None
+
+
+@contextlib.contextmanager
+def closing(path):
+    """A connection of its own to a SQLite file, closed afterwards."""
+    opened = sqlite3.connect(path, timeout=20)
+    try:
+        yield opened
+    finally:
+        opened.close()
+
+
+def counted(path):
+    """{model: number of rows} in a SQLite file; Damaged if SQLite finds a fault in it."""
+    try:
+        with closing(path) as opened:
+            (said,) = opened.execute("PRAGMA integrity_check(1)").fetchone()
+            if said != "ok":
+                raise Damaged(f"its database is damaged ({said})")
+            here = {name for (name,) in opened.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
+            return {
+                model._meta.label_lower: opened.execute(f'SELECT count(*) FROM "{table}"').fetchone()[0]
+                for model in rows.kept_models() if (table := model._meta.db_table) in here
+            }
+    except sqlite3.DatabaseError as error:
+        raise Damaged(f"its database is damaged ({error})") from None
+
+
+def look_over(path):
+    """Damaged, with the reason, if SQLite finds a fault in the database file of this program."""
+    try:
+        with closing(path) as opened:
+            (said,) = opened.execute("PRAGMA quick_check(1)").fetchone()
+    except sqlite3.OperationalError:
+        return  # busy, or not ours to read: whoever opens it next says so
+    except sqlite3.DatabaseError as error:
+        said = str(error)
+    if said != "ok":
+        raise Damaged(f"the database {path} is damaged ({' '.join(said.split())})")
+
+
+def verified(path):
+    """The Contents of a backup after reading all of it back; Damaged, with the reason, if it is not whole."""
+    with opened(path) as (packed, contents), tempfile.TemporaryDirectory(dir=settings.DATA_DIR) as folder:
+        for name, (size, digest) in contents.files.items():
+            target = Path(folder) / name if name in (DATABASE, ROWS) else None
+            if copied(packed, name, target) != (size, digest):
+                raise Damaged(f"{name} in it is not what was written")
+        check_rows(contents, Path(folder))
+    return contents
+
+
+@contextlib.contextmanager
+def opened(path):
+    """The zip of a backup and its Contents; Damaged if it is none, or of a later form."""
+    try:
+        packed = zipfile.ZipFile(path)
+    except (zipfile.BadZipFile, ValueError, EOFError):
+        raise Damaged("it is no backup of stationlog, or it is broken off") from None
+    with packed:
+        yield packed, listed(packed)
+
+
+def listed(packed):
+    """The Contents that a zip says it has; Damaged if it says nothing that makes sense."""
+    try:
+        found = json.loads(packed.read(LIST))
+        if found["form"] != FORM:
+            raise Damaged("it was made by another version of stationlog")
+        contents = Contents(**found)
+        paths = [PurePosixPath(name) for name in contents.files]
+        sensible = contents.database in ("sqlite", "rows") and all(
+            isinstance(size, int) and isinstance(digest, str) for size, digest in contents.files.values()
+        )
+    except Damaged:
+        raise
+    except Exception:  # whatever a broken or foreign zip may hold in that place
+        raise Damaged("it is no backup of stationlog, or it is broken off") from None
+    if not sensible or any(path.is_absolute() or ".." in path.parts or "\\" in str(path) for path in paths):
+        raise Damaged("its list makes no sense, or leads to other folders")
+    return contents
+
+
+def copied(packed, name, target=None):
+    """Read a member to its end, into a file if one is named; its (size, SHA-256). Damaged if it cannot be read."""
+    digest, size = hashlib.sha256(), 0
+    try:
+        with contextlib.ExitStack() as stack:
+            source = stack.enter_context(packed.open(name))
+            if target is not None:
+                target.parent.mkdir(parents=True, exist_ok=True)
+            out = stack.enter_context(target.open("wb")) if target is not None else None
+            while piece := source.read(PIECE):
+                digest.update(piece)
+                size += len(piece)
+                if out:
+                    out.write(piece)
+    except (zipfile.BadZipFile, KeyError, EOFError, NotImplementedError, ValueError) as error:
+        raise Damaged(f"{name} in it cannot be read ({error})") from None
+    except Exception as error:  # zlib.error and its like: a bit has turned
+        if isinstance(error, OSError):
+            raise
+        raise Damaged(f"{name} in it cannot be unpacked ({error})") from None
+    return size, digest.hexdigest()
+
+
+def check_rows(contents, folder):
+    """Hold the database of an unpacked backup against what its list says."""
+    if contents.database == "sqlite":
+        found = counted(folder / DATABASE)
+    else:
+        try:
+            with (folder / ROWS).open(encoding="utf-8") as source:
+                found = rows.count(source)
+        except (rows.Unreadable, UnicodeDecodeError) as error:
+            raise Damaged(f"its rows cannot be read: {error}") from None
+    for label, number in contents.rows.items():
+        if found.get(label, 0) != number:
+            raise Damaged(f"it should hold {number} of {label} and holds {found.get(label, 0)}")
+
+
+def make_keys(path):
+    """Write the keys, which no backup holds, to a zip of their own that only the owner can read."""
+    with packing(path) as packed:
+        for name in KEYS:
+            place = settings.DATA_DIR / name
+            for file in [place, *sorted(place.rglob("*"))]:
+                if file.is_file():
+                    with file.open("rb") as source:
+                        packed.add(file.relative_to(settings.DATA_DIR).as_posix(), source)
+        return list(packed.files)

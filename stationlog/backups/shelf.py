@@ -1,0 +1,126 @@
+"""The shelf of dated backups: what stands there, how old the newest is, and which ones make room for others."""
+
+import contextlib
+import datetime
+import re
+from dataclasses import dataclass
+from pathlib import Path
+
+from django.conf import settings
+from django.utils import timezone
+
+from . import archive
+
+EVERY = datetime.timedelta(hours=24)
+OVERDUE = datetime.timedelta(hours=48)
+NAME = re.compile(r"stationlog-(\d{8}-\d{6})\.zip")
+DAYS, WEEKS, MONTHS = 7, 5, 12
+TROUBLE = "last-trouble.txt"
+
+
+@dataclass(frozen=True)
+class Kept:
+    """One backup on the shelf."""
+
+    path: Path
+    made_at: datetime.datetime
+
+
+@dataclass(frozen=True)
+class State:
+    """What the start page says: the newest backup, how long ago that was, and why the last try failed."""
+
+    newest: Kept | None
+    age: datetime.timedelta | None
+    trouble: str
+    folder: Path
+
+    @property
+    def is_overdue(self):
+        return self.age is None or self.age > OVERDUE
+
+
+def name_for(moment, word=""):
+    """The file name of a backup; with a word it stands apart, and no rotation takes it away."""
+    return f"stationlog-{moment:%Y%m%d-%H%M%S}{'-' + word if word else ''}.zip"
+
+
+def kept(folder=None):
+    """The backups on the shelf, the newest first."""
+    found = []
+    for path in Path(folder or settings.BACKUP_DIR).glob("stationlog-*.zip"):
+        if match := NAME.fullmatch(path.name):
+            try:
+                made_at = datetime.datetime.strptime(match[1], "%Y%m%d-%H%M%S").replace(tzinfo=datetime.UTC)
+            except ValueError:
+                continue
+            found.append(Kept(path, made_at))
+    return sorted(found, key=lambda backup: backup.made_at, reverse=True)
+
+
+def newest_good():
+    """The newest backup that can be read to its end; None if there is none."""
+    for backup in kept():
+        try:
+            archive.verified(backup.path)
+        except (archive.Damaged, OSError):
+            continue
+        return backup
+    return None
+
+
+def state(now):
+    """What stands on the shelf."""
+    newest = next(iter(kept()), None)
+    try:
+        trouble = (settings.BACKUP_DIR / TROUBLE).read_text(encoding="utf-8").strip()
+    except OSError:
+        trouble = ""
+    age = max(now - newest.made_at, datetime.timedelta(0)) if newest else None
+    return State(newest, age, trouble, settings.BACKUP_DIR)
+
+
+def surplus(moments):
+    """Of the moments of backups those that need not be kept.
+
+    Kept are the newest of each of the last DAYS days, WEEKS weeks and MONTHS months that have one; days, ISO weeks and
+    months are counted in UTC.
+    """
+    moments = sorted(moments, reverse=True)
+    stay = set(moments[:2])
+    for how_many, period in ((DAYS, "%Y-%m-%d"), (WEEKS, "%G-%V"), (MONTHS, "%Y-%m")):
+        newest = {}
+        for moment in moments:
+            newest.setdefault(moment.strftime(period), moment)
+        stay.update(list(newest.values())[:how_many])
+    return [moment for moment in moments if moment not in stay]
+
+
+def put_new(now=None):
+    """Make a backup, read it back, and take away those that it makes superfluous; returns (Kept, Contents).
+
+    OSError or archive.Damaged where that fails; the reason is noted for the start page, and the older ones stay.
+    """
+    now = now or timezone.now()
+    path = settings.BACKUP_DIR / name_for(now)
+    note = settings.BACKUP_DIR / TROUBLE
+    try:
+        contents = archive.make(path, now)
+    except (OSError, archive.Damaged) as error:
+        said = getattr(error, "strerror", None) or str(error)
+        with contextlib.suppress(OSError):
+            note.write_text(f"{now:%Y-%m-%d %H:%M} UTC: {said}", encoding="utf-8")
+        raise
+    note.unlink(missing_ok=True)
+    standing = kept()
+    superfluous = set(surplus([backup.made_at for backup in standing]))
+    for backup in standing:
+        if backup.made_at in superfluous:
+            backup.path.unlink(missing_ok=True)
+    return Kept(path, now), contents
+
+
+def is_due(now):
+    """Whether a day has gone by since the newest backup. A clock that was set back counts as a day."""
+    newest = next(iter(kept()), None)
+    return newest is None or abs(now - newest.made_at) >= EVERY
