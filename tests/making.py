@@ -15,13 +15,15 @@ from equipment.models import (
     Kit,
     KitItem,
     Pack,
+    PackLog,
     PackReading,
     PowerSetting,
     Radio,
     Sweep,
 )
-from equipment.physics import sweep_files
-from outings.models import Contact, Note, Outing, Remark, Site, Stint
+from equipment.physics import log_files, sweep_files
+from equipment.queries.pack_logs import look
+from outings.models import Contact, Note, Outing, Remark, Site, Stint, SwitchingPlan
 from stationlog.models import Invitation, Operator, PhonePairing
 
 PASSWORD = "three loose guy lines"
@@ -90,6 +92,16 @@ def a_stint(outing=None, *, start="2026-05-01 13:00", minutes=60, **fields):
     stint = Stint(owner=outing.owner, outing=outing, started_at=start, **fields)
     stint.keep(outing.owner)
     return stint
+
+
+def a_fair_test(outing=None, **fields):
+    """Two arrangements in blocks of ten minutes there and back, with two minutes to switch."""
+    outing = outing or an_outing()
+    antenna = an_antenna(outing.owner)
+    fields = {"minutes": 60, "block_min": 10, "change_min": 2, "order": "ABBA", "seed": 1, **fields}
+    plan = SwitchingPlan(owner=outing.owner, outing=outing, **fields)
+    plan.make(outing.owner, [an_arrangement(antenna, "upright"), an_arrangement(antenna, "sloping")])
+    return plan
 
 
 def a_contact(outing=None, *, call="Q0XYZ", at="2026-05-01 13:10", **fields):
@@ -179,6 +191,33 @@ def a_sweep(arrangement=None, content=None, *, at="2026-05-01 11:00", name="benc
     sweep.take(name, content, sweep_files.read(content, name))
     sweep.keep(arrangement.owner)
     return sweep
+
+
+def a_pack_log_file(*, ohm=0.06, capacity_ah=5.5):
+    """A logger's file of a discharge at 2 A in the mean, with a heavier load each tenth minute, as bytes."""
+    lines, used, at = ["Zeit (s);Spannung (mV);Strom (mA)"], 0.0, 0
+    while used < 1.02 * capacity_ah:
+        amps = 6.0 if at % 600 < 120 else 1.0
+        open_v = 13.3 - 0.6 * used / capacity_ah - (3.0 if used >= capacity_ah else 0.0)
+        lines.append(f"{at};{1000 * (open_v - ohm * amps):.1f};{1000 * amps:.0f}".replace(".", ","))
+        used, at = used + amps * 20 / 3600, at + 20
+    return "\n".join(lines).encode()
+
+
+def a_pack_log(pack=None, *, at="2026-05-01 09:00", kind="test", content=None, cutoff_v=10.0):
+    """A capacity test of a pack, kept with its file; or a charge."""
+    pack = pack or a_pack(resistance_ohm=0.06)
+    content = content or a_pack_log_file()
+    read = log_files.read(content)
+    found = look(kind, read, pack, cutoff_v)
+    row = PackLog(
+        owner=pack.owner, pack=pack, kind=kind, started_at=a_moment(at), duration_s=found.seconds, ah=found.ah,
+        wh=found.wh, end_v=found.end_v, end_a=found.end_a, cutoff_v=cutoff_v, is_complete=found.is_complete,
+        resistance_ohm=found.resistance and found.resistance.ohm, readings=len(read.seconds), file_name="log.csv",
+    )
+    row.file = content
+    row.keep(pack.owner)
+    return row
 
 
 def a_feedline(owner=None, name="Thin coax", **fields):

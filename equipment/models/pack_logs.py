@@ -72,6 +72,10 @@ class PackLog(Recorded):
         return reverse("equipment:pack_log", args=[self.pk])
 
     @property
+    def duration_h(self):
+        return self.duration_s / 3600
+
+    @property
     def file(self):
         """The file as it came."""
         return zlib.decompress(bytes(self.packed_file))

@@ -11,6 +11,7 @@ from django.views.decorators.vary import vary_on_headers
 from equipment.forms.gear import ITEM_FORMS, MODELS, GearFilter
 from equipment.models import Item, Kit
 from equipment.queries import gear, gear_rows
+from equipment.queries.pack_logs import pack_health
 
 from .answers import deletion_answer, form_answer
 
@@ -49,6 +50,8 @@ def item_new(request, kind):
 def item(request, pk):
     piece = get_object_or_404(Item.objects.of(request.user), pk=pk).as_kind()
     context = {"item": piece, "kits": Kit.objects.of(request.user).with_item(piece)}
+    if piece.kind == Item.Kind.PACK:
+        context["health"] = pack_health(piece)
     return render(request, f"equipment/{piece.kind}.html", context)
 
 
