@@ -23,7 +23,7 @@ from equipment.models import (
 )
 from equipment.physics import log_files, sweep_files
 from equipment.queries.pack_logs import look
-from outings.models import Contact, Note, Outing, Remark, Site, Stint, SwitchingPlan
+from outings.models import Contact, Note, Outing, OutingMember, Remark, Site, Stint, SwitchingPlan
 from stationlog.models import Invitation, Operator, PhonePairing
 
 PASSWORD = "three loose guy lines"
@@ -80,6 +80,14 @@ def an_outing(owner=None, *, site=None, start="2026-05-01 13:00", hours=3, **fie
     outing = Outing(owner=owner, site=site, **fields)
     outing.keep(owner)
     return outing
+
+
+def a_member(outing=None, operator=None, *, joined_at="2026-04-30 18:00"):
+    """Another operator who was invited to an outing, and joined unless `joined_at` is None."""
+    return OutingMember.objects.create(
+        outing=outing or an_outing(), operator=operator or an_operator("Q2DEF", name="Kim Moor"),
+        joined_at=a_moment(joined_at) if joined_at else None,
+    )
 
 
 def a_stint(outing=None, *, start="2026-05-01 13:00", minutes=60, **fields):

@@ -138,8 +138,8 @@ class EntryForm(ContactRowForm):
         "operator_call",
     ]
 
-    def __init__(self, *args, outing, now, stints, paper=False, kept=None, next_serial=1, **options):
-        kept = kept or {}
+    def __init__(self, *args, outing, operator, now, stints, paper=False, kept=None, next_serial=1, **options):
+        kept, self.operator = kept or {}, operator
         options["initial"] = {
             "identity": uuid.uuid4, "serial_sent": next_serial, "operator_call": kept.get("operator_call", ""),
             "stint": kept.get("stint"), "after": kept.get("after", ""), "date": kept.get("after", "")[:10],
@@ -264,7 +264,7 @@ class EntryForm(ContactRowForm):
     def blank(self):
         """A contact of this outing with nothing typed yet."""
         return Contact(owner=self.outing.owner, outing=self.outing, station_call=self.outing.station_call,
-                       operator_call=self.outing.owner.call_sign, exchange_sent=self.outing.exchange_text)
+                       operator_call=self.operator.call_sign, exchange_sent=self.outing.exchange_text)
 
     @property
     def repeated(self):
@@ -272,7 +272,7 @@ class EntryForm(ContactRowForm):
         identity = self.cleaned_data.get("identity")
         if not identity:
             return None
-        known = Contact.everything.of(self.outing.owner).filter(uuid=identity).first()
+        known = Contact.everything.filter(outing=self.outing, uuid=identity).first()
         return known if known and known.call == self.cleaned_data["call"].text else None
 
     def save(self, actor):

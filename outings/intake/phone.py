@@ -49,6 +49,11 @@ class _Reach:
             self.outings[identity] = next((one for one in found if one.owner_id == self.operator.pk), found[0])
         return self.outings[identity]
 
+    def check(self, pk):
+        """A member reaches the rows of joined outings, and no others of the same owner."""
+        if not Outing.everything.open_to(self.operator).filter(pk=pk).exists():
+            raise NotTaken("it is not known here")
+
 
 def hand_in(operator, request, *, now):
     """Take a phone's request (outings.field.entries.Request) into the log of an operator; an Answer for every entry.
@@ -145,8 +150,11 @@ def _apply(reach, entry, stored, latest):
         if columns is None:  # its stint is not here yet; it is written when the stint comes
             return
     else:
-        owner, columns = operator, {"deleted_at": entry.edited_at}
+        outing = Outing.everything.open_to(operator).select_related("owner").filter(pk=stored.outing_id).first()
+        owner, columns = outing.owner if outing else operator, {"deleted_at": entry.edited_at}
     row = _row(model, operator, owner, entry.subject)
+    if row is not None and owner != operator:
+        reach.check(_outing_of(entry, row))
     if row is None:
         if entry.action == "delete":
             return
@@ -282,6 +290,8 @@ def _columns(reach, entry, stored):
         gear = {"radio": Radio, "arrangement": Arrangement, "pack": Pack}
         for name, model in gear.items():
             found = _owned(model, outing.owner, values.pop(name), name)
+            if found and operator != outing.owner and found.pk not in outing.gear_at(name):
+                raise NotTaken(f"that {name} is not known here")
             values[f"{name}_id"] = found.pk if found else None
         follows = values.pop("follows")
         before = Stint.everything.filter(owner=outing.owner, uuid=follows).first() if follows else None

@@ -8,7 +8,7 @@ from django.db import connections, models, transaction
 from django.urls import reverse
 from django.utils import timezone
 
-from equipment.models import LivingManager, OwnedQuerySet, Recorded
+from equipment.models import Change, LivingManager, OwnedQuerySet, Recorded
 from equipment.models.history import from_json
 from outings import dial, geography
 from outings.adif import tables
@@ -116,6 +116,13 @@ class ContactQuerySet(OwnedQuerySet):
         return self.filter(models.Exists(entries.filter(
             kind="contact", subject=models.OuterRef("uuid"), outing=models.OuterRef("outing"),
             happened_at=models.OuterRef("started_at"),
+        )))
+
+    def logged_by(self, operator):
+        """Those that an operator entered, in whoever's log."""
+        return self.filter(models.Exists(Change.objects.filter(
+            owner=models.OuterRef("owner"), kind=self.model._meta.label_lower, subject=models.OuterRef("uuid"),
+            action=Change.Action.CREATE, actor=operator,
         )))
 
     def call_begins(self, prefix):

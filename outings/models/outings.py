@@ -8,7 +8,7 @@ from django.db import models, transaction
 from django.urls import reverse
 from django.utils import timezone
 
-from equipment.models import Change, Item, Kit, LivingManager, Owned, OwnedQuerySet, Recorded
+from equipment.models import Arrangement, Change, Item, Kit, LivingManager, Owned, OwnedQuerySet, Recorded
 
 from .sites import LONGEST_TEXT, Site, reference_text
 
@@ -18,9 +18,8 @@ class OutingQuerySet(OwnedQuerySet):
 
     def open_to(self, operator):
         """Outings that the operator owns or was invited to and joined."""
-        return self.filter(
-            models.Q(owner=operator) | models.Q(members__operator=operator, members__joined_at__isnull=False)
-        ).distinct()
+        joined = OutingMember.objects.filter(operator=operator, joined_at__isnull=False).values("outing")
+        return self.filter(models.Q(owner=operator) | models.Q(pk__in=joined))
 
     def on_utc_day(self, day):
         return self.filter(window_start__date=day)
@@ -100,6 +99,17 @@ class Outing(Recorded):
         """The end of the window; where none was planned, when it was left, else its start."""
         return max(self.window_start, self.window_end or self.ended_at or self.window_start)
 
+    def gear_at(self, kind):
+        """The keys of gear (a radio, an arrangement, a pack) that is in its kit or was on the air there."""
+        keys = set(self.stints.values_list(kind, flat=True))
+        if self.kit_id is None:
+            return keys
+        items = self.kit.lines.values_list("item", flat=True)
+        if kind != "arrangement":
+            return keys.union(items)
+        put_up = set(self.kit.arrangements.values_list("pk", flat=True))
+        return keys | (put_up or set(Arrangement.objects.filter(antenna__in=items).values_list("pk", flat=True)))
+
     def withdraw_whole(self, actor):
         """Delete with a trace, and with it its stints, contacts and checklist, in one batch of the history."""
         batch, now = uuid.uuid4(), timezone.now()
@@ -121,6 +131,17 @@ class Outing(Recorded):
             deletion.take_back_batch(actor)
 
 
+class OutingMemberQuerySet(models.QuerySet):
+    """Operators at the outings of others."""
+
+    def of(self, operator):
+        """The invitations of an operator, answered or not, to outings that were not deleted."""
+        return self.filter(operator=operator, outing__deleted_at=None)
+
+    def joined(self):
+        return self.filter(joined_at__isnull=False)
+
+
 class OutingMember(models.Model):
     """Another operator at an outing: invited by its owner, there once joined."""
 
@@ -129,11 +150,19 @@ class OutingMember(models.Model):
     invited_at = models.DateTimeField(default=timezone.now, editable=False)
     joined_at = models.DateTimeField(null=True, blank=True)
 
+    objects = OutingMemberQuerySet.as_manager()
+
     class Meta:
         constraints = [models.UniqueConstraint(fields=["outing", "operator"], name="once_a_member")]
 
     def __str__(self):
         return f"{self.operator} at {self.outing}"
+
+    def join(self, now):
+        """Accept the invitation: from now on the operator logs at this outing."""
+        if self.joined_at is None:
+            self.joined_at = now
+            self.save(update_fields=["joined_at"])
 
 
 def outing_picture_path(picture, filename):

@@ -178,7 +178,7 @@ class Stint(Recorded):
     @transaction.atomic
     def begin(self, actor, at, *, batch=None):
         """Go on the air at a moment."""
-        self._refuse_second_use_of_the_radio(at)
+        self._refuse_second_use_of_the_radio(actor, at)
         self.started_at, self.ended_at = at, None
         self.keep(actor, cause="begin", batch=batch)
 
@@ -186,7 +186,7 @@ class Stint(Recorded):
     def add(self, actor, *, batch=None):
         """Enter a whole stint afterwards; contacts without a stint that it covers join it."""
         self._refuse_empty_stretch()
-        self._refuse_second_use_of_the_radio(self.started_at, self.ended_at)
+        self._refuse_second_use_of_the_radio(actor, self.started_at, self.ended_at)
         batch = batch or uuid.uuid4()
         self.keep(actor, cause="add", batch=batch)
         self._adopt(actor, batch)
@@ -246,7 +246,7 @@ class Stint(Recorded):
         if identity:
             following.uuid = identity
         if following.radio_id != self.radio_id:
-            following._refuse_second_use_of_the_radio(at)
+            following._refuse_second_use_of_the_radio(actor, at)
         self.ended_at = at
         self.keep(actor, cause="change", batch=batch)
         following.keep(actor, cause="change", batch=batch)
@@ -270,7 +270,7 @@ class Stint(Recorded):
         batch = uuid.uuid4()
         earlier, self.started_at = at < self.started_at, at
         if not before:
-            self._refuse_second_use_of_the_radio(at, end)
+            self._refuse_second_use_of_the_radio(actor, at, end)
             self.keep(actor, cause="move", batch=batch)
             self._settle_contacts(actor, batch)
             self._adopt(actor, batch)
@@ -287,7 +287,7 @@ class Stint(Recorded):
     def correct(self, actor):
         """Keep what was edited: contacts follow in what they took over from it, and settle anew where times moved."""
         self._refuse_empty_stretch()
-        self._refuse_second_use_of_the_radio(self.started_at, self.ended_at)
+        self._refuse_second_use_of_the_radio(actor, self.started_at, self.ended_at)
         stored = Stint.everything.get(pk=self.pk)
         batch = uuid.uuid4()
         if not self.running:
@@ -324,12 +324,14 @@ class Stint(Recorded):
         if self.ended_at and self.ended_at <= self.started_at:
             raise StintError("The end must be later than the start.")
 
-    def _refuse_second_use_of_the_radio(self, start, end=None):
+    def _refuse_second_use_of_the_radio(self, actor, start, end=None):
         """One radio is on the air once at a time, or its hours would count twice."""
         if not self.radio_id:
             return
         others = Stint.objects.of(self.owner_id).filter(radio=self.radio_id).exclude(pk=self.pk)
         other = others.overlapping(start, end).first()
+        if other and other.outing_id != self.outing_id and actor.pk != self.owner_id:
+            raise StintError(f"{self.radio} is on the air at another outing at that time.")  # which is not for a member
         if other:
             until = f"until {other.ended_at:%H:%M:%S}" if other.ended_at else "on"
             raise StintError(

@@ -19,13 +19,17 @@ def moment(when):
     return when.strftime("%Y-%m-%dT%H:%M:%S.%fZ" if when.microsecond else "%Y-%m-%dT%H:%M:%SZ")
 
 
-def on_board(outing, now):
-    """Everything of an outing that is needed offline, as data that JSON can carry."""
+def on_board(outing, now, operator):
+    """Everything of an outing that is needed offline, as data that JSON can carry.
+
+    A member of the outing is given nothing of its owner's but what belongs to it.
+    """
+    owns = operator.pk == outing.owner_id
     return {
         "made_at": moment(now),
         "outing": outing_data(outing),
-        "gear": gear(outing),
-        "sites": [site_data(site) for site in Site.objects.of(outing.owner_id).in_use()],
+        "gear": gear(outing, everything=owns),
+        "sites": [site_data(s) for s in (Site.objects.of(operator).in_use() if owns else [outing.site])],
         "stints": [stint_data(stint) for stint in outing.stints.prefetch_related("pauses").select_related("follows")],
         "contacts": [contact_data(contact) for contact in outing.contacts.select_related("stint")],
         "checklist": [
@@ -39,8 +43,8 @@ def on_board(outing, now):
             for remark in outing.remarks.all()
         ],
         "light": light(outing.site, outing.window_start),
-        "same_day": same_day(outing),
-        "earlier": earlier(outing),
+        "same_day": same_day(outing) if owns else [],
+        "earlier": earlier(outing, operator),
         "phone_modes": sorted(tables.PHONE_MODES),
         "band_edges": [[band.name, band.lower_hz, band.upper_hz] for band in tables.BANDS],
     }
@@ -67,18 +71,22 @@ def site_data(site):
     }
 
 
-def gear(outing):
-    """Radios, arrangements and packs in use, those of the outing's kit marked."""
+def gear(outing, *, everything):
+    """Radios, arrangements and packs in use, those of the outing's kit marked; all that there are, or the outing's."""
     kit = Kit.objects.filter(pk=outing.kit_id).prefetch_related("lines", "arrangements").first()
     items = {line.item_id for line in kit.lines.all()} if kit else set()
     arrangements = {arrangement.pk for arrangement in kit.arrangements.all()} if kit else set()
     owner = outing.owner_id
+    radios, packs = Radio.objects.of(owner).in_use(), Pack.objects.of(owner).in_use()
     putting_up = Arrangement.objects.of(owner).in_use()
+    if not everything:
+        radios, packs = radios.filter(pk__in=outing.gear_at("radio")), packs.filter(pk__in=outing.gear_at("pack"))
+        putting_up = putting_up.filter(pk__in=outing.gear_at("arrangement"))
     return {
         "radios": [
             {"pk": radio.pk, "name": radio.name, "in_kit": radio.pk in items, "modes": radio.modes,
              "powers": [{"label": p.label, "output_w": p.output_w} for p in radio.power_settings.all()]}
-            for radio in Radio.objects.of(owner).in_use().prefetch_related("power_settings")
+            for radio in radios.prefetch_related("power_settings")
         ],
         "arrangements": [
             {"pk": one.pk, "name": one.name, "antenna": one.antenna.name, "in_kit": one.pk in arrangements,
@@ -90,7 +98,7 @@ def gear(outing):
         ],
         "packs": [
             {"pk": pack.pk, "name": pack.name, "in_kit": pack.pk in items, "chemistry": pack.chemistry}
-            for pack in Pack.objects.of(owner).in_use()
+            for pack in packs
         ],
     }
 
@@ -154,13 +162,13 @@ def same_day(outing):
     ]
 
 
-def earlier(outing):
-    """The newest earlier contact with each call and how many there were, the newest EARLIER_CALLS of them.
+def earlier(outing, operator):
+    """The newest earlier contact of an operator with each call and how many there were, the newest EARLIER_CALLS.
 
     Short keys, since there are many: c call, t time, b band, m mode, n name, g grid, s state, k how often.
     """
     rows = (
-        Contact.objects.of(outing.owner_id).exclude(outing=outing)
+        Contact.objects.of(operator).exclude(outing=outing)
         .order_by("-started_at").values_list("call", "started_at", "band", "mode", "name", "their_grid", "state")
     )
     found = {}

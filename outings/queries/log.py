@@ -120,8 +120,8 @@ class Known:
         return found
 
 
-def gear_of(outing):
-    """The gear to choose from: the outing's kit first."""
+def gear_of(outing, operator):
+    """The gear to choose from, the outing's kit first; a member is shown no other gear than the outing's."""
     in_kit = set(outing.kit.lines.values_list("item_id", flat=True)) if outing.kit else set()
     put_up = set(outing.kit.arrangements.values_list("pk", flat=True)) if outing.kit else set()
     owner = outing.owner_id
@@ -129,26 +129,27 @@ def gear_of(outing):
     packs = Pack.objects.of(owner).in_use().only("name", "retired_on")
     arrangements = list(Arrangement.objects.of(owner).in_use().select_related("antenna"))
     kit_antennas = {a.antenna_id for a in arrangements} & in_kit
-    chosen = [a.pk in put_up or (not put_up and a.antenna_id in kit_antennas) for a in arrangements]
+    chosen = {a.pk for a in arrangements if a.pk in put_up or (not put_up and a.antenna_id in kit_antennas)}
+    parts = {"radio": (radios, in_kit), "arrangement": (arrangements, chosen), "pack": (packs, in_kit)}
+    shown = dict.fromkeys(parts) if operator.pk == owner else {kind: outing.gear_at(kind) for kind in parts}
     return Gear(
-        radios=_apart(radios, in_kit), packs=_apart(packs, in_kit), sources=sources_of(owner, in_kit),
-        arrangements=(
-            tuple(a for a, first in zip(arrangements, chosen, strict=True) if first),
-            tuple(a for a, first in zip(arrangements, chosen, strict=True) if not first),
-        ),
+        *(_apart(rows, first, shown[kind]) for kind, (rows, first) in parts.items()),
+        sources=sources_of(owner, in_kit, everything=operator.pk == owner),
     )
 
 
-def sources_of(owner, in_kit):
-    """Names of sources of power other than packs: the operator's own, those of the kit first, then the usual words."""
+def sources_of(owner, in_kit, *, everything):
+    """Names of sources of power other than packs: the owner's, those of the kit first, then the usual words."""
     owned = Accessory.objects.of(owner).in_use().exclude(source="").only("name", "retired_on")
-    kit, rest = _apart(owned, in_kit)
+    kit, rest = _apart(owned, in_kit, None if everything else set())
     return tuple(dict.fromkeys([*(str(row)[:SOURCE_LETTERS] for row in (*kit, *rest)), *USUAL_SOURCES]))
 
 
-def _apart(items: list[Item], in_kit):
+def _apart(items: list[Item], in_kit, shown):
+    """What is in the kit and what is not; of that, where `shown` is given, only what is in it."""
     rows = list(items)
-    return tuple(row for row in rows if row.pk in in_kit), tuple(row for row in rows if row.pk not in in_kit)
+    rest = (row for row in rows if row.pk not in in_kit and (shown is None or row.pk in shown))
+    return tuple(row for row in rows if row.pk in in_kit), tuple(rest)
 
 
 def stint_lines(outing, now):
@@ -183,17 +184,20 @@ def figures(outing, now, lines=None):
     )
 
 
-def basis(outing, now):
-    """What the row to type into rests on."""
-    latest = outing.contacts.filter(imported_by__isnull=True).order_by("-created_at", "-id").first()
+def basis(outing, now, operator):
+    """What the row to type into rests on; where several operators log, the contact logged last is one's own."""
+    typed = outing.contacts.filter(imported_by__isnull=True)
+    if outing.members.joined().exists():
+        typed = typed.logged_by(operator)
+    latest = typed.order_by("-created_at", "-id").first()
     by_serial = outing.exchange == Outing.Exchange.SERIAL
     serial = outing.contacts.aggregate(most=Max("serial_sent"))["most"] if by_serial else None
     return Basis(outing, now, stint_lines(outing, now), latest, (serial or 0) + 1)
 
 
-def log(outing, now, *, all_of_them=False, page=None):
-    """Everything that the log of an outing shows, in a number of queries that does not grow with it."""
-    base = basis(outing, now)
+def log(outing, now, operator, *, all_of_them=False, page=None):
+    """Everything that the log of an outing shows an operator, in a number of queries that does not grow with it."""
+    base = basis(outing, now, operator)
     counts = figures(outing, now, base.stints)
     newest_first = outing.contacts.select_related("stint__radio").order_by("-started_at", "-id")
     pages = Paginator(newest_first, A_PAGE if all_of_them else NEWEST)
@@ -201,18 +205,26 @@ def log(outing, now, *, all_of_them=False, page=None):
     gone = Contact.everything.filter(outing=outing, deleted_at__gt=now - HOUR).order_by("-deleted_at").first()
     return Log(
         **vars(base), contacts=pages.get_page(page if all_of_them else 1), gone=gone, figures=counts,
-        strays=tuple(outing.contacts.stintless().order_by("started_at", "id")[:A_PAGE]), gear=gear_of(outing),
+        strays=tuple(outing.contacts.stintless().order_by("started_at", "id")[:A_PAGE]),
+        gear=gear_of(outing, operator),
     )
 
 
-def known(contact, call):
-    """Duplicates of a contact that is being typed, and earlier ones with that call or its base call, newest first."""
+def known(contact, call, operator):
+    """Duplicates of a contact that is being typed, and earlier ones with that call or its base call, newest first.
+
+    A member of an outing is told of what is in the log of that outing and in the member's own, of nothing else.
+    """
     if call is None:
         return Known(None, (), (), contact)
-    duplicates = tuple(Contact.objects.duplicates_of(contact).select_related("stint")) if contact.started_at else ()
-    mine = Contact.objects.of(contact.owner_id).exclude(pk=contact.pk)
-    same = list(mine.filter(call__in={call.text, call.base}).select_related("outing").order_by("-started_at")[:5])
-    alike = list(mine.call_begins(f"{call.base}/").exclude(call=call.text).select_related("outing")
-                 .order_by("-started_at")[:5])
-    earlier = sorted(same + alike, key=lambda c: c.started_at, reverse=True)[:5]
-    return Known(call, duplicates, tuple(earlier), contact)
+    logs = [Contact.objects.of(operator)]
+    if contact.owner_id != operator.pk:
+        logs.insert(0, Contact.objects.filter(outing=contact.outing_id))
+    duplicates = tuple(logs[0].duplicates_of(contact).select_related("stint")) if contact.started_at else ()
+    earlier = []
+    for rows in logs:
+        mine = rows.exclude(pk=contact.pk).select_related("outing").order_by("-started_at")
+        earlier += mine.filter(call__in={call.text, call.base})[:5]
+        earlier += mine.call_begins(f"{call.base}/").exclude(call=call.text)[:5]
+    earlier.sort(key=lambda c: c.started_at, reverse=True)
+    return Known(call, duplicates, tuple(earlier[:5]), contact)

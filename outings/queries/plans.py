@@ -7,9 +7,11 @@ from django.db.models import Count, Q
 
 from equipment.queries import BandCover, KitWeight, PackingLine, kit_weight, packing_list, settings_by_band
 from outings import daylight
-from outings.models import ChecklistLine, Contact, Outing
+from outings.models import ChecklistLine, Contact, Outing, OutingMember
 
 from .sites import found_in_references, with_references_text
+
+SHARED = 20  # outings of others that a page shows
 
 
 def outing_list(operator, *, which, now, text=""):
@@ -26,6 +28,14 @@ def outing_list(operator, *, which, now, text=""):
             | found_in_references(text)
         )
     return outings.select_related("site", "kit")
+
+
+def memberships(operator, since=None):
+    """Outings of others that an operator was invited to, the latest first; of those joined, not over before `since`."""
+    rows = OutingMember.objects.of(operator).select_related("outing__site", "outing__owner")
+    if since:
+        rows = rows.filter(Q(joined_at=None) | Q(outing__in=Outing.objects.upcoming(since).order_by().values("pk")))
+    return rows.order_by("-outing__window_start", "-pk")[:SHARED]
 
 
 def contact_counts(outings):

@@ -77,6 +77,7 @@ class Start:
     next: Next | None
     unfinished: Unfinished
     last: Last | None
+    memberships: tuple  # outings of others: invited to, or joined and not over
     notes: tuple
     has_sites: bool
     has_gear: bool
@@ -95,6 +96,7 @@ def start(operator, now):
         next=next_outing(operator, now),
         unfinished=unfinished(operator, now),
         last=last_outing(operator, now),
+        memberships=tuple(plans.memberships(operator, since=now)),
         notes=tuple(Note.objects.of(operator)[:FEW]),
         has_sites=Site.objects.of(operator).exists(),
         has_gear=Item.objects.of(operator).exists(),

@@ -12,6 +12,7 @@ urlpatterns = [
     path("outings/", include("outings.urls.hand_in")),
     path("outings/", include("outings.urls.pictures")),
     path("outings/", include("outings.urls.phones")),
+    path("outings/", include("outings.urls.members")),
     path("contacts/", include("outings.urls.contacts")),
     path("field/", include("outings.urls.field")),
     path("files/", include("outings.urls.files")),

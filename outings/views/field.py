@@ -125,7 +125,7 @@ def outing(request, identity):
     found = Outing.objects.open_to(request.user).select_related("site", "kit").filter(uuid=identity).first()
     if found is None:
         raise Http404("no such outing")
-    return JsonResponse(field_queries.on_board(found, timezone.now()))
+    return JsonResponse(field_queries.on_board(found, timezone.now(), request.user))
 
 
 @for_phones

@@ -53,12 +53,13 @@ def log_announce(request, pk):
 def contact_log(request, pk):
     """Log the contact in the row."""
     outing = get_object_or_404(outings_of(request.user), pk=pk)
-    page = queries.basis(outing, timezone.now())
+    page = queries.basis(outing, timezone.now(), request.user)
     form = entry_form(request, page, request.POST, paper=paper_of(request))
     if not form.is_valid():
         contact, call = form.as_far_as_typed()
         return show(
-            request, outing, piece="entry", status=422, forms={"entry": form}, known=queries.known(contact, call)
+            request, outing, piece="entry", status=422, forms={"entry": form},
+            known=queries.known(contact, call, request.user),
         )
     contact = form.save(request.user)
     remember(request, outing, form.kept(contact))
@@ -73,10 +74,10 @@ def contact_log(request, pk):
 def contact_known(request, pk):
     """What is known while a contact is typed; with "take" its blanks are filled from earlier contacts."""
     outing = get_object_or_404(outings_of(request.user), pk=pk)
-    page = queries.basis(outing, timezone.now())
+    page = queries.basis(outing, timezone.now(), request.user)
     form = entry_form(request, page, request.POST, paper=paper_of(request))
     contact, call = form.as_far_as_typed()
-    known = queries.known(contact, call)
+    known = queries.known(contact, call, request.user)
     if request.htmx and "take" not in request.POST:
         return render(request, "outings/log/_known.html", {"known": known, "outing": outing})
     data = request.POST.copy()

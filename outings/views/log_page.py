@@ -22,8 +22,8 @@ BESIDE = {
 
 
 def outings_of(operator):
-    """The outings whose log an operator keeps, with what the page needs of each."""
-    return Outing.objects.of(operator).select_related("site", "kit", "owner")
+    """The outings whose log an operator keeps, one's own and those joined, with what the page needs of each."""
+    return Outing.objects.open_to(operator).select_related("site", "kit", "owner")
 
 
 def address(outing, *, paper=False):
@@ -51,7 +51,8 @@ def entry_form(request, page, data=None, *, paper=False, **initial):
     if paper and not kept.get("after") and page.latest:
         kept["after"] = page.latest.started_at.isoformat()
     return EntryForm(
-        data, outing=page.outing, now=page.now, stints=[line.stint for line in page.stints], paper=paper, kept=kept,
+        data, outing=page.outing, operator=request.user, now=page.now,
+        stints=[line.stint for line in page.stints], paper=paper, kept=kept,
         next_serial=page.next_serial, initial=initial,
     )
 
@@ -63,12 +64,13 @@ def show(request, outing, *, piece=None, status=200, forms=None, **context):
     """
     forms, paper = forms or {}, context.pop("paper", paper_of(request))
     page = queries.log(
-        outing, timezone.now(), all_of_them=request.GET.get("all") == "1", page=request.GET.get("page")
+        outing, timezone.now(), request.user, all_of_them=request.GET.get("all") == "1", page=request.GET.get("page")
     )
     stints = [line.stint for line in page.stints]
     shared = {"gear": page.gear, "now": page.now}
     context |= {
         "log": page, "outing": outing, "site": outing.site, "zone": outing.site.time_zone, "paper": paper,
+        "is_member": outing.owner_id != request.user.pk,
         "entry": forms.get("entry") or entry_form(request, page, paper=paper),
         "begin": forms.get("begin") or BeginForm(outing=outing, like=stints[-1] if stints else None, **shared),
         "begin_open": "begin" in forms or (not page.running and not paper),

@@ -1,6 +1,7 @@
 """Pages of outings as planned: list, plan, new, edit, copy, delete and bring back."""
 
 from django.contrib import messages
+from django.contrib.auth import get_user_model
 from django.core.paginator import Paginator
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -33,6 +34,7 @@ def outing_list(request):
     rows = [(outing, counts.get(outing.pk, 0)) for outing in page.object_list]
     context = {
         "form": form, "page": page, "rows": rows, "which": which, "lists": LISTS,
+        "memberships": () if request.htmx else plan_queries.memberships(request.user),
         "has_any": bool(rows) or Outing.objects.of(request.user).exists(),
         "has_site": bool(rows) or Site.objects.of(request.user).in_use().exists(),
     }
@@ -55,7 +57,11 @@ def plan(request, pk):
     """One outing as planned, with its light."""
     outing = get_object_or_404(Outing.objects.of(request.user).select_related("site", "kit"), pk=pk)
     points = [f"{title}: {text}" for title, text in CAUTIONS if title in SHOWN_CAUTIONS]
-    context = {"plan": plan_queries.plan(outing), "outing": outing, "cautions": points}
+    context = {
+        "plan": plan_queries.plan(outing), "outing": outing, "cautions": points,
+        "members": outing.members.select_related("operator"),
+        "has_others": get_user_model().objects.exclude(pk=request.user.pk).exists(),
+    }
     return render(request, "outings/plans/plan.html", context)
 
 

@@ -25,7 +25,8 @@ def stint_begin(request, pk):
     """Go on the air."""
     outing = get_object_or_404(outings_of(request.user), pk=pk)
     last = outing.stints.last()
-    form = BeginForm(request.POST, outing=outing, gear=queries.gear_of(outing), now=timezone.now(), like=last)
+    gear = queries.gear_of(outing, request.user)
+    form = BeginForm(request.POST, outing=outing, gear=gear, now=timezone.now(), like=last)
     if form.is_valid() and (stint := form.save(request.user)):
         messages.success(request, f"On the air: {stint.label}.")
         return done(request, outing, piece="on_air")
@@ -38,7 +39,7 @@ def stint_add(request, pk):
     outing = get_object_or_404(outings_of(request.user), pk=pk)
     stints = list(outing.stints.select_related("radio", "arrangement", "pack"))
     form = WholeStintForm(
-        request.POST or None, outing=outing, gear=queries.gear_of(outing), now=timezone.now(),
+        request.POST or None, outing=outing, gear=queries.gear_of(outing, request.user), now=timezone.now(),
         like=stints[-1] if stints else None,
     )
     if request.method == "POST" and form.is_valid() and (stint := form.save(request.user)):
@@ -56,7 +57,8 @@ def stint_correct(request, pk, stint_pk):
     outing = get_object_or_404(outings_of(request.user), pk=pk)
     stint = stint_of(outing, stint_pk)
     form = WholeStintForm(
-        request.POST or None, outing=outing, gear=queries.gear_of(outing), now=timezone.now(), instance=stint
+        request.POST or None, outing=outing, gear=queries.gear_of(outing, request.user), now=timezone.now(),
+        instance=stint,
     )
     if request.method == "POST" and form.is_valid() and form.save(request.user):
         messages.success(request, f"Corrected {stint.label}.")
@@ -78,7 +80,7 @@ def stint_change(request, pk, stint_pk):
     """Change what is on the air: the next stint begins where this one ends."""
     outing = get_object_or_404(outings_of(request.user), pk=pk)
     stint = stint_of(outing, stint_pk)
-    form = ChangeForm(request.POST, stint=stint, gear=queries.gear_of(outing), now=timezone.now())
+    form = ChangeForm(request.POST, stint=stint, gear=queries.gear_of(outing, request.user), now=timezone.now())
     if form.is_valid() and (following := form.save(request.user)):
         messages.success(request, f"On the air: {following.label}.")
         return done(request, outing, piece="on_air")
