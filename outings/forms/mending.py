@@ -76,6 +76,28 @@ class Preview:
     fingerprint: str
 
 
+class NearestOutings(forms.models.ModelChoiceIterator):
+    """The outings nearest in time to the chosen contacts, the newest first: a long log has thousands."""
+
+    SHOWN = 50  # before them and after them
+
+    def __iter__(self):
+        yield "", self.field.empty_label
+        near = self.field.contacts.order_by("started_at").values_list("started_at", flat=True).first()
+        outings = self.queryset.select_related("site")
+        if near:
+            later = list(outings.filter(window_start__gt=near).order_by("window_start", "id")[: self.SHOWN])
+            shown = [*reversed(later), *outings.filter(window_start__lte=near)[: self.SHOWN]]
+            yield from map(self.choice, shown)
+
+
+class OutingNearbyField(forms.ModelChoiceField):
+    """Any outing of the operator; offered are those nearest in time to `contacts`."""
+
+    iterator = NearestOutings
+    contacts = Contact.objects.none()
+
+
 class MendForm(forms.Form):
     """Corrections of the chosen contacts; what is left empty stays as it is in each."""
 
@@ -89,6 +111,9 @@ class MendForm(forms.Form):
     station_call = CallField(label="Own call used", required=False)
     operator_call = CallField(label="Operator", required=False)
     arrangement = forms.ModelChoiceField(Arrangement.objects.none(), required=False, empty_label="As it is")
+    outing = OutingNearbyField(
+        Outing.objects.none(), label="Move to another outing", required=False, empty_label="As it is",
+        help_text="a stint there that fits takes them in; distances are from its site")
     stints = forms.ChoiceField(
         label="Their stints", choices=[
             (FOLLOW, "stay as they are; contacts that no longer fit go to the stint that fits, or to none"),
@@ -104,6 +129,8 @@ class MendForm(forms.Form):
         self.contacts, self.operator = contacts, operator
         self.fields["arrangement"].queryset = Arrangement.objects.of(operator).select_related("antenna")
         self.fields["arrangement"].label_from_instance = lambda a: f"{a.antenna}: {a}"
+        self.fields["outing"].queryset = Outing.objects.of(operator).select_related("site", "owner")
+        self.fields["outing"].contacts = contacts
         self.fields["shift"].widget.attrs["class"] = "short"
 
     def clean_shift(self):
@@ -114,6 +141,19 @@ class MendForm(forms.Form):
         given = {name: value for name, value in self.cleaned_data.items() if name != "stints"}
         if not self.errors and not given.pop("shift") and all(value in (None, "") for value in given.values()):
             raise forms.ValidationError("Nothing to correct was given: fill in at least one of the fields.")
+        if not self.errors and self.cleaned_data["outing"] and self.corrects_stints:
+            self._refuse_to_part_stints()
+
+    def _refuse_to_part_stints(self):
+        """A stint moves to another outing with all of its contacts or not at all."""
+        pks = self.chosen()
+        left = self.bystanders(pks, self.corrected_stints(pks))
+        if left:
+            more = "contact that was" if left == 1 else "contacts that were"
+            raise forms.ValidationError(
+                f"These stints have {left} more {more} not chosen. Choose all of them, or let the stints stay at their "
+                "outing."
+            )
 
     @property
     def corrects_stints(self):
@@ -128,7 +168,8 @@ class MendForm(forms.Form):
         for contacts in self.chunks(pks):
             for contact in contacts:
                 seal.update(f"{contact.pk}.{contact.revision}|".encode())
-                before, had = {column: getattr(contact, column) for column in Contact.tracked()}, contact.stint
+                before = {column: getattr(contact, column) for column in Contact.tracked()}
+                had = {"stint_id": contact.stint, "outing_id": contact.outing}
                 self.correct(contact, stints, outings)
                 columns = tuple(
                     (column, value, getattr(contact, column)) for column, value in before.items()
@@ -146,18 +187,24 @@ class MendForm(forms.Form):
                 if len(lines) < SHOWN:
                     lines.append(Line(contact, tuple(
                         Correction(
-                            column, label(Contact, column), *((had, contact.stint) if column == "stint_id" else pair)
+                            column, label(Contact, column),
+                            *((had[column], getattr(contact, column[:-3])) if column in had else pair),
                         ) for column, *pair in columns
                     )))
         for stint in stints.values():
             seal.update(f"s{stint.pk}.{stint.revision}|".encode())
-        bystanders = Contact.objects.filter(stint__in=list(stints)).count() - sum(
-            Contact.objects.filter(pk__in=part, stint__in=list(stints)).count() for part in parts(pks)
-        ) if stints else 0
         return Preview(
-            len(pks), changing, moving, leaving, new_day, tuple(stints.values()), bystanders, tuple(lines),
-            seal.hexdigest(),
+            len(pks), changing, moving, leaving, new_day, tuple(stints.values()), self.bystanders(pks, stints),
+            tuple(lines), seal.hexdigest(),
         )
+
+    @staticmethod
+    def bystanders(pks, stints):
+        """How many contacts of these stints were not chosen."""
+        if not stints:
+            return 0
+        chosen = (Contact.objects.filter(pk__in=part, stint__in=list(stints)).count() for part in parts(pks))
+        return Contact.objects.filter(stint__in=list(stints)).count() - sum(chosen)
 
     def keep(self, actor):
         """Do it, as one batch; returns the batch's UUID, None if nothing changed."""
@@ -190,6 +237,7 @@ class MendForm(forms.Form):
         given = self.cleaned_data
         if not self.corrects_stints or not (
             given["shift"] or given["tuned"] or given["way"] or given["power"] is not None or given["arrangement"]
+            or given["outing"]
         ):
             return {}
         found = {}
@@ -203,6 +251,8 @@ class MendForm(forms.Form):
             self.retune(stint)
             if given["arrangement"]:
                 stint.arrangement = given["arrangement"]
+            if given["outing"]:
+                stint.outing = given["outing"]
         return found
 
     def shifted_pauses(self, stint):
@@ -238,6 +288,8 @@ class MendForm(forms.Form):
             contact.started_at += by
             if contact.ended_at:
                 contact.ended_at += by
+        if given["outing"]:
+            contact.outing = given["outing"]
         self.retune(contact)
         for column in ("station_call", "operator_call", "qsl_sent", "qsl_sent_on", "qsl_rcvd", "qsl_rcvd_on"):
             if given[column]:
@@ -245,7 +297,7 @@ class MendForm(forms.Form):
         if contact.stint_id in stints:
             contact.stint = stints[contact.stint_id]
             return
-        if given["shift"] or given["tuned"] or given["way"] or given["arrangement"]:
+        if given["shift"] or given["tuned"] or given["way"] or given["arrangement"] or given["outing"]:
             self.find_stint(contact, stints, outings)
 
     def find_stint(self, contact, stints, outings):
@@ -253,7 +305,7 @@ class MendForm(forms.Form):
         wanted = self.cleaned_data["arrangement"]
 
         def fits(stint):
-            return stint.covers(contact) and stint.suits(contact) and (
+            return stint.outing_id == contact.outing_id and stint.covers(contact) and stint.suits(contact) and (
                 wanted is None or stint.arrangement_id == wanted.pk
             )
 
@@ -261,7 +313,7 @@ class MendForm(forms.Form):
             return
         if contact.outing_id not in outings:
             outings[contact.outing_id] = [stints.get(s.pk, s) for s in Stint.objects.filter(outing=contact.outing_id)]
-        if contact.stint is None and wanted is None and not self.cleaned_data["shift"]:
+        if contact.stint is None and wanted is None and not (self.cleaned_data["shift"] or self.cleaned_data["outing"]):
             return
         fitting = [stint for stint in outings[contact.outing_id] if fits(stint)]
         contact.stint = max(fitting, key=lambda stint: (stint.started_at, stint.pk)) if fitting else None

@@ -257,7 +257,8 @@ class Stint(Recorded):
     def predecessor(self):
         """The stint that it took over from at its very start, None where there is none or a gap between."""
         before = self.follows
-        return before if before and not before.deleted_at and before.ended_at == self.started_at else None
+        meets = before and before.outing_id == self.outing_id and before.ended_at == self.started_at
+        return before if meets and not before.deleted_at else None
 
     @transaction.atomic
     def move_boundary(self, actor, at):

@@ -6,9 +6,10 @@ import pytest
 from django.core.exceptions import ValidationError
 
 from equipment.models import Antenna, Arrangement, Change
-from outings.forms.mending import MendForm, shift
+from outings import geography
+from outings.forms.mending import MendForm, NearestOutings, shift
 from outings.models import Contact, Pause, Stint
-from tests.making import a_contact, a_moment, a_stint, an_outing
+from tests.making import a_contact, a_moment, a_site, a_stint, an_outing
 
 DB = pytest.mark.django_db
 
@@ -36,8 +37,8 @@ def mended(contacts, **given):
             column: (getattr(before[pk], column), getattr(after[pk], column)) for column in Contact.tracked()
             if getattr(before[pk], column) != getattr(after[pk], column)
         }
-        if "stint_id" in changed:
-            changed["stint_id"] = (before[pk].stint, after[pk].stint)
+        for column in {"stint_id", "outing_id"} & set(changed):
+            changed[column] = tuple(getattr(rows[pk], column[:-3]) for rows in (before, after))
         if changed:
             really[pk] = changed
     assert told == really
@@ -167,6 +168,56 @@ def test_a_correction_reaches_its_columns_and_no_others(given, expected):
 def test_a_contact_with_a_band_that_its_stint_does_not_have_leaves_it():
     contact = a_contact(stint=a_stint())
     assert mended([contact], tuned="40m").leaving == 1
+
+
+def two_outings():
+    """An outing with a stint and two contacts, and another at a site far away, over the same hours."""
+    stint = a_stint()
+    contacts = [a_contact(stint=stint, their_grid="JO31"), a_contact(stint=stint, call="QA7K", at="2026-05-01 13:45")]
+    far = a_site(stint.owner, "High Moor", latitude_deg=48.1, longitude_deg=11.6)
+    return stint, contacts, an_outing(site=far)
+
+
+@DB
+def test_contacts_moved_to_another_outing_have_its_stint_and_its_distances_and_come_back():
+    stint, contacts, target = two_outings()
+    there = a_stint(target, minutes=30)
+    before = [stored(contact).distance_km for contact in contacts]
+    preview = mended(contacts, outing=target.pk)
+    assert (preview.changing, preview.moving, preview.leaving) == (2, 1, 1)
+    assert [(stored(c).outing, stored(c).stint) for c in contacts] == [(target, there), (target, None)]
+    way = geography.way(target.site.place, geography.place_of_grid("JO31"))
+    assert stored(contacts[0]).distance_km == pytest.approx(way.distance_km)
+    Change.objects.leading().first().take_back_batch(target.owner)
+    assert {(stored(c).outing, stored(c).stint) for c in contacts} == {(stint.outing, stint)}
+    assert [stored(contact).distance_km for contact in contacts] == before
+
+
+@DB
+def test_stints_move_to_the_other_outing_with_all_of_their_contacts_or_not_at_all():
+    stint, contacts, target = two_outings()
+    following = a_stint(stint.outing, start="2026-05-01 14:00", follows=stint)
+    form = MendForm(
+        {"stints": "correct", "outing": target.pk}, contacts=Contact.objects.filter(pk=contacts[0].pk),
+        operator=stint.owner,
+    )
+    assert not form.is_valid()
+    assert "have 1 more contact that was not chosen" in " ".join(form.non_field_errors())
+    preview = mended(contacts, outing=target.pk, stints="correct")
+    assert (len(preview.stints), preview.moving, preview.leaving) == (1, 0, 0)
+    assert stored(stint).outing == target and {stored(c).stint for c in contacts} == {stint}
+    assert stored(following).predecessor is None, "a boundary lies between stints of one outing"
+
+
+@DB
+def test_the_outings_offered_are_those_nearest_in_time(monkeypatch):
+    contact = a_contact()
+    monkeypatch.setattr(NearestOutings, "SHOWN", 1)
+    for start in ("2024-05-01 13:00", "2026-06-01 13:00", "2027-05-01 13:00"):
+        an_outing(site=contact.outing.site, start=start)
+    form = MendForm(contacts=Contact.objects.all(), operator=contact.owner)
+    offered = [f"{value.instance.window_start:%Y-%m-%d}" for value, _ in list(form.fields["outing"].choices)[1:]]
+    assert offered == ["2026-06-01", "2026-05-01"], "its own is the one before"
 
 
 @DB

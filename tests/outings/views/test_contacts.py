@@ -386,6 +386,20 @@ def test_mending_leaves_other_operators_alone(contact, client_of):
     assert stored(contact).power_w == 10
 
 
+def test_mending_moves_contacts_to_another_outing_of_ones_own_alone(contact, client):
+    mine, foreign = an_outing(site=contact.outing.site), an_outing(an_operator("Q2DEF"))
+    refused = mend(client, f"chosen={contact.pk}", outing=foreign.pk)
+    assert refused.status_code == 422 and stored(contact).outing == contact.outing
+    page = client.post(
+        reverse("outings:contact_mend") + f"?chosen={contact.pk}", {"outing": mine.pk, "stints": "follow"}
+    )
+    assert f'<td data-label="After"><strong>{mine}</strong>' in " ".join(page.content.decode().split())
+    response = mend(client, f"chosen={contact.pk}", outing=mine.pk)
+    assert stored(contact).outing == mine and stored(contact).stint is None
+    client.post(response["Location"])
+    assert (stored(contact).outing, stored(contact).stint) == (contact.outing, contact.stint)
+
+
 def test_mending_cannot_use_another_operators_arrangement(contact, client):
     from equipment.models import Antenna, Arrangement
 
