@@ -214,7 +214,7 @@ SHAPES = {
         "outing": identity(needed=True), "follows": identity(), "radio": ROW, "arrangement": ROW, "pack": ROW,
         "other_source": text(40), "power_w": WATTS, "band": text(8), "frequency_hz": HERTZ,
         "mode": text(20, needed=True), "submode": text(20), "tuner_in": flag(unknown=True),
-        "calling": one_of("calling", "answering", "both"), "swr_at_radio": number(1, 1000),
+        "calling": one_of("calling", "answering", "both"), "block": identity(), "swr_at_radio": number(1, 1000),
         "started_at": moment(needed=True), "ended_at": moment(), "setup_min": number(0, 10_000),
         "takedown_min": number(0, 10_000), "note": text(200),
     },

@@ -12,7 +12,7 @@ from equipment.models.history import as_json, from_json
 from outings import calls
 from outings.adif import tables
 from outings.field import entries as shapes
-from outings.models import Contact, FieldEntry, Outing, Remark, Site, Stint
+from outings.models import Contact, FieldEntry, Outing, Remark, Site, Stint, SwitchingBlock
 
 CAUSE = "phone"
 HAPPENED = ("started_at", "at", "ticked_at")  # the columns that say when something was, by the phone's clock
@@ -296,6 +296,9 @@ def _columns(reach, entry, stored):
         follows = values.pop("follows")
         before = Stint.everything.filter(owner=outing.owner, uuid=follows).first() if follows else None
         values["follows_id"] = before.pk if before else None
+        block = values.pop("block")
+        found = SwitchingBlock.objects.filter(plan__outing=outing, uuid=block).first() if block else None
+        values["block_id"] = found.pk if found else None
         _fill_band(values)
     elif entry.kind == "contact":
         wanted = values.pop("stint")

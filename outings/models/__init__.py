@@ -6,11 +6,13 @@ from .field import FieldEntry, Remark
 from .files import ImportedFile, ImportFinding
 from .notes import Note
 from .outings import ChecklistLine, Outing, OutingMember, OutingPicture, StandingLine
+from .reception import ReceptionFile, ReceptionReport
 from .sites import Site
 from .stints import Pause, Stint, StintError
+from .switching import SwitchingBlock, SwitchingPlan
 
 __all__ = [
     "ChecklistLine", "Contact", "ContactConflict", "DemoScenario", "FieldEntry", "ImportFinding", "ImportedFile",
-    "Note", "Outing", "OutingMember", "OutingPicture", "Pause", "Remark", "Site", "StandingLine", "Stint",
-    "StintError",
+    "Note", "Outing", "OutingMember", "OutingPicture", "Pause", "ReceptionFile", "ReceptionReport", "Remark", "Site",
+    "StandingLine", "Stint", "StintError", "SwitchingBlock", "SwitchingPlan",
 ]

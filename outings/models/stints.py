@@ -81,6 +81,10 @@ class Stint(Recorded):
     submode = models.CharField(max_length=20, blank=True)
     tuner_in = models.BooleanField("tuner in line", null=True, blank=True)
     calling = models.CharField(max_length=9, choices=Calling, blank=True)
+    block = models.ForeignKey(
+        "outings.SwitchingBlock", on_delete=models.SET_NULL, null=True, blank=True, related_name="stints",
+        editable=False,
+    )  # of the fair test that it belongs to
     swr_at_radio = models.FloatField("SWR at the radio", null=True, blank=True, validators=[MinValueValidator(1)])
     started_at = models.DateTimeField()
     ended_at = models.DateTimeField(null=True, blank=True)
@@ -242,6 +246,8 @@ class Stint(Recorded):
             raise StintError(f"The change cannot be before the stint began, {self.started_at:%H:%M:%S} UTC.")
         batch = uuid.uuid4()
         carried = {name: getattr(self, name) for name in self.CARRIED}
+        if changes.get("arrangement", self.arrangement) == self.arrangement:
+            carried["block"] = self.block  # with another arrangement it is no longer what the fair test asked for
         following = Stint(owner=self.owner, outing=self.outing, follows=self, started_at=at, **carried | changes)
         if identity:
             following.uuid = identity

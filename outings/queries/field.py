@@ -30,7 +30,10 @@ def on_board(outing, now, operator):
         "outing": outing_data(outing),
         "gear": gear(outing, everything=owns),
         "sites": [site_data(s) for s in (Site.objects.of(operator).in_use() if owns else [outing.site])],
-        "stints": [stint_data(stint) for stint in outing.stints.prefetch_related("pauses").select_related("follows")],
+        "stints": [
+            stint_data(stint) for stint in outing.stints.prefetch_related("pauses").select_related("follows", "block")
+        ],
+        "fair_tests": [fair_test_data(plan) for plan in outing.switching_plans.prefetch_related("blocks")],
         "contacts": [contact_data(contact) for contact in outing.contacts.select_related("stint")],
         "checklist": [
             {"uuid": str(line.uuid), "revision": line.revision, "text": line.text, "section": line.section,
@@ -111,13 +114,26 @@ def stint_data(stint):
         "radio": stint.radio_id, "arrangement": stint.arrangement_id, "pack": stint.pack_id,
         "other_source": stint.other_source, "power_w": stint.power_w, "band": stint.band,
         "frequency_hz": stint.frequency_hz, "mode": stint.mode, "submode": stint.submode, "tuner_in": stint.tuner_in,
-        "calling": stint.calling, "swr_at_radio": stint.swr_at_radio, "started_at": moment(stint.started_at),
+        "calling": stint.calling, "block": str(stint.block.uuid) if stint.block else None,
+        "swr_at_radio": stint.swr_at_radio, "started_at": moment(stint.started_at),
         "ended_at": moment(stint.ended_at), "setup_min": stint.setup_min, "takedown_min": stint.takedown_min,
         "note": stint.note,
         "pauses": [
             {"uuid": str(pause.uuid), "revision": pause.revision, "started_at": moment(pause.started_at),
              "ended_at": moment(pause.ended_at)}
             for pause in stint.pauses.all() if pause.deleted_at is None
+        ],
+    }
+
+
+def fair_test_data(plan):
+    """A fair test with its blocks in order, minutes from its beginning."""
+    return {
+        "uuid": str(plan.uuid), "title": str(plan), "change_min": plan.change_min, "ended_at": moment(plan.ended_at),
+        "blocks": [
+            {"uuid": str(block.uuid), "number": block.number, "round": block.round,
+             "arrangement": block.arrangement_id, "start_min": block.start_min, "end_min": block.end_min}
+            for block in plan.blocks.all()
         ],
     }
 

@@ -157,7 +157,7 @@ export function forgotten(day, now, minutes = 20) {
 
 const STINT_COLUMNS = [
   "follows", "radio", "arrangement", "pack", "other_source", "power_w", "band", "frequency_hz", "mode", "submode",
-  "tuner_in", "calling", "swr_at_radio", "started_at", "ended_at", "setup_min", "takedown_min", "note",
+  "tuner_in", "calling", "swr_at_radio", "started_at", "ended_at", "setup_min", "takedown_min", "note", "block",
 ];
 const CARRIED = STINT_COLUMNS.slice(1, 13);
 
@@ -181,7 +181,9 @@ export function changeOnAir(day, changes, at, makeUuid) {
   const before = day.running;
   const subject = makeUuid();
   const carried = before ? Object.fromEntries(CARRIED.map((name) => [name, before[name] ?? null])) : {};
-  const next = {...carried, ...changes, follows: before?.uuid ?? null, started_at: at, ended_at: null};
+  const same = before && (!("arrangement" in changes) || changes.arrangement === before.arrangement);
+  const block = same ? before.block ?? null : null; // of a fair test, which asked for this very arrangement
+  const next = {...carried, block, ...changes, follows: before?.uuid ?? null, started_at: at, ended_at: null};
   const acts = [];
   if (before) {
     acts.push(act("stint", before, stintValues(outing, {...before, ended_at: at}), outing));
