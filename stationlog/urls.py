@@ -5,6 +5,8 @@ from django.urls import include, path
 from .views import accounts, phones
 from .views.start import demo_load, demo_remove, start
 
+handler500 = "stationlog.views.trouble.broken"
+
 urlpatterns = [
     path("", start, name="start"),
     path("demo/", demo_load, name="demo_load"),

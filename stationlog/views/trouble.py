@@ -1,0 +1,54 @@
+"""What is said when a step fails on the server: the reason, if it is one that somebody can put right."""
+
+import errno
+import re
+import sys
+
+from django.db import DatabaseError
+from django.http import HttpResponse, JsonResponse
+from django.template import loader
+
+FULL = 507
+AWAY = 503
+# What SQLite, PostgreSQL and the system call it; the first that fits is said.
+KNOWN = (
+    (r"disk is full|no space left|disk quota", FULL,
+     "The disk that the log is kept on is full. Make room on it, then do this again."),
+    (r"readonly|read-only", AWAY,
+     "The disk that the log is kept on cannot be written. See whether it is mounted read-only, then do this again."),
+    (r"locked", AWAY,
+     "Another program holds the database. Close whatever else has it open, and do this again in a moment."),
+    (r"malformed|not a database|invalid page", AWAY,
+     "The database is damaged. Stop the program and start it again: it then names the newest backup that is whole."),
+    (r"disk i/o error|input/output error", AWAY,
+     "The disk that the log is kept on does not work as it should. Copy the data folder to another one."),
+    (r"unable to open|connection|server closed|terminating|shutting down|starting up|could not translate|timeout", AWAY,
+     "The database cannot be reached just now. Do this again in a moment."),
+)
+FILES = {errno.ENOSPC: KNOWN[0], errno.EDQUOT: KNOWN[0], errno.EROFS: KNOWN[1]}
+UNKNOWN = (None, 500, "The window in which the program was started shows the reason.")
+
+
+def reason_of(error):
+    """(status, sentence) for an exception that a step failed with; 500 where it is nothing that is known."""
+    if isinstance(error, DatabaseError):
+        said = str(error).lower()
+        found = next((known for known in KNOWN if re.search(known[0], said)), UNKNOWN)
+    elif isinstance(error, OSError):
+        found = FILES.get(error.errno, UNKNOWN)
+    else:
+        found = UNKNOWN
+    return found[1:]
+
+
+def broken(request):
+    """The answer to a step that failed, made without the session, which may lie behind what is broken."""
+    status, reason = reason_of(sys.exc_info()[1])
+    if "json" in request.headers.get("Content-Type", "") or request.path.startswith("/field/"):
+        answer = JsonResponse({"reason": reason}, status=status)
+    else:
+        page = loader.render_to_string("500.html", {"reason": reason})
+        answer = HttpResponse(page, status=status)
+    if status == AWAY:
+        answer.headers["Retry-After"] = "10"
+    return answer
