@@ -17,10 +17,11 @@ from .items import (
 from .kits import Kit, KitItem
 from .pack_logs import PackLog
 from .retiring import Retirable, RetirableQuerySet
+from .search import ReadableJSON, any_holds
 from .sweeps import Sweep
 
 __all__ = [
     "Accessory", "Antenna", "Arrangement", "BandSetting", "CannotTakeBack", "Change", "Coil", "CoilTap", "Feedline",
     "Item", "Kit", "KitItem", "LivingManager", "Owned", "OwnedQuerySet", "Pack", "PackLog", "PackReading",
-    "PowerSetting", "Radio", "Recorded", "Retirable", "RetirableQuerySet", "Sweep",
+    "PowerSetting", "Radio", "ReadableJSON", "Recorded", "Retirable", "RetirableQuerySet", "Sweep", "any_holds",
 ]

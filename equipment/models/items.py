@@ -10,6 +10,7 @@ from django.urls import reverse
 
 from .history import Recorded
 from .retiring import Retirable, RetirableQuerySet
+from .search import any_holds
 
 NOT_NEGATIVE = [MinValueValidator(0)]
 
@@ -24,10 +25,7 @@ class ItemQuerySet(RetirableQuerySet):
         """Every word of the text occurs in the name, maker, model, serial number or notes."""
         rows = self
         for word in text.split():
-            rows = rows.filter(
-                models.Q(name__icontains=word) | models.Q(maker__icontains=word) | models.Q(model__icontains=word)
-                | models.Q(serial__icontains=word) | models.Q(notes__icontains=word)
-            )
+            rows = rows.filter(any_holds(word, "name", "maker", "model", "serial", "notes"))
         return rows
 
 

@@ -8,7 +8,7 @@ from django.db import connections, models, transaction
 from django.urls import reverse
 from django.utils import timezone
 
-from equipment.models import Change, LivingManager, OwnedQuerySet, Recorded
+from equipment.models import Change, LivingManager, OwnedQuerySet, Recorded, any_holds
 from equipment.models.history import from_json
 from outings import dial, geography
 from outings.adif import tables
@@ -148,10 +148,9 @@ class ContactQuerySet(OwnedQuerySet):
 
     def mentioning(self, text):
         """With a text somewhere in what was noted about the other side."""
-        found = models.Q()
-        for column in ("name", "qth", "comment", "notes", "their_reference", "exchange_rcvd", "qsl_note", "country"):
-            found |= models.Q(**{f"{column}__icontains": text})
-        return self.filter(found)
+        return self.filter(any_holds(
+            text, "name", "qth", "comment", "notes", "their_reference", "exchange_rcvd", "qsl_note", "country"
+        ))
 
     def qsl(self, state):
         """By confirmation: "sent", "unsent", "received", "waiting" (sent, none received), "owed" (the other way)."""

@@ -3,9 +3,14 @@
 from django.db import models
 from django.urls import reverse
 
-from equipment.models import Antenna, Arrangement, LivingManager, OwnedQuerySet, Pack, Radio, Recorded
+from equipment.models import Antenna, Arrangement, LivingManager, OwnedQuerySet, Pack, Radio, Recorded, any_holds
 
 from .outings import Outing
+
+
+def tied(model, condition):
+    """Condition on notes: one of the rows of a model that a note is tied to meets another."""
+    return models.Exists(model.objects.filter(condition, performance_notes=models.OuterRef("pk")))
 
 
 class NoteQuerySet(OwnedQuerySet):
@@ -16,17 +21,9 @@ class NoteQuerySet(OwnedQuerySet):
         rows = self
         for word in text.split():
             rows = rows.filter(
-                models.Q(title__icontains=word) | models.Q(text__icontains=word)
-                | models.Exists(Arrangement.objects.filter(
-                    models.Q(name__icontains=word) | models.Q(antenna__name__icontains=word),
-                    performance_notes=models.OuterRef("pk"),
-                ))
-                | models.Exists(Pack.objects.filter(name__icontains=word, performance_notes=models.OuterRef("pk")))
-                | models.Exists(Radio.objects.filter(name__icontains=word, performance_notes=models.OuterRef("pk")))
-                | models.Exists(Outing.objects.filter(
-                    models.Q(title__icontains=word) | models.Q(site__name__icontains=word),
-                    performance_notes=models.OuterRef("pk"),
-                ))
+                any_holds(word, "title", "text")
+                | tied(Arrangement, any_holds(word, "name", "antenna__name")) | tied(Pack, any_holds(word, "name"))
+                | tied(Radio, any_holds(word, "name")) | tied(Outing, any_holds(word, "title", "site__name"))
             )
         return rows
 

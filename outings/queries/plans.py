@@ -5,11 +5,12 @@ from dataclasses import dataclass
 
 from django.db.models import Count, Q
 
+from equipment.models import any_holds
 from equipment.queries import BandCover, KitWeight, PackingLine, kit_weight, packing_list, settings_by_band
 from outings import daylight
 from outings.models import ChecklistLine, Contact, Outing, OutingMember
 
-from .sites import found_in_references, with_references_text
+from .sites import with_references_text
 
 SHARED = 20  # outings of others that a page shows
 
@@ -22,11 +23,8 @@ def outing_list(operator, *, which, now, text=""):
     elif which == "past":
         outings = outings.past(now)
     if text:
-        outings = with_references_text(outings)
-        outings = outings.filter(
-            Q(title__icontains=text) | Q(site__name__icontains=text) | Q(station_call__icontains=text)
-            | found_in_references(text)
-        )
+        sought = any_holds(text, "title", "site__name", "station_call", "references_text")
+        outings = with_references_text(outings).filter(sought)
     return outings.select_related("site", "kit")
 
 

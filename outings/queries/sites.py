@@ -1,24 +1,19 @@
 """What the list of sites and the page of one site read."""
 
-import json
 from dataclasses import dataclass
 
-from django.db.models import Count, Max, OuterRef, Q, Subquery, TextField
-from django.db.models.functions import Cast, Coalesce
+from django.db.models import Count, Max, OuterRef, Q, Subquery
+from django.db.models.functions import Coalesce
 
+from equipment.models import ReadableJSON, any_holds
 from outings.models import Outing, Site
 
 SHOWN_OUTINGS = 20
 
 
-def found_in_references(text):
-    """Q for rows whose references hold a text; the column keeps other letters than ASCII escaped on SQLite."""
-    return Q(references_text__icontains=text) | Q(references_text__icontains=json.dumps(text)[1:-1])
-
-
 def with_references_text(queryset):
     """Annotate the references as text, to be searched."""
-    return queryset.annotate(references_text=Cast("references", TextField()))
+    return queryset.annotate(references_text=ReadableJSON("references"))
 
 
 def site_list(operator, *, text="", state="", order=("name", "id")):
@@ -29,8 +24,7 @@ def site_list(operator, *, text="", state="", order=("name", "id")):
     if text:
         sites = with_references_text(sites)
         sites = sites.filter(
-            Q(name__icontains=text) | Q(grid__istartswith=text) | Q(country__icontains=text) | Q(state__icontains=text)
-            | Q(county__icontains=text) | found_in_references(text)
+            Q(grid__istartswith=text) | any_holds(text, "name", "country", "state", "county", "references_text")
         )
     outings = Outing.objects.filter(site=OuterRef("pk")).order_by().values("site")
     return sites.annotate(
