@@ -127,7 +127,7 @@ def compare(observations, *, seed=0, confidence=0.95, also_held=()):
     table.sort(key=lambda row: (-(row.chance_best if row.chance_best is not None else -1), -row.rate_per_h))
     more = _more_hours(design, fit, ranked, hours, confidence)
     remarks = design.remarks()
-    verdict = _verdict(table, reference, design, more, confidence)
+    verdict = _verdict(table, reference, design, more, ranked, confidence)
     return Comparison(
         reference, tuple(table), fit.dispersion, fit.df, design.held, confidence, verdict, more, remarks,
         tuple(ranked[:2]),
@@ -347,12 +347,11 @@ def _more_hours(design, fit, ranked, hours, confidence):
     return more if 0 < more <= MOST_HOURS else None
 
 
-def _verdict(table, reference, design, more, confidence):
+def _verdict(table, reference, design, more, ranked, confidence):
     """The plain sentence."""
     told = [row for row in table if row.ratio_low is not None]
     if len(told) < 2:
-        others = "; ".join(f"{row.arrangement}: {row.reason}" for row in table if row.reason)
-        return f"These cannot be compared yet. {others[:1].upper()}{others[1:]}."
+        return f"These cannot be compared yet. {_reasons(table)}."
     claims = []
     for row in told:
         if row.arrangement == reference or row.p_holm is None or row.p_holm >= 1 - confidence:
@@ -364,13 +363,26 @@ def _verdict(table, reference, design, more, confidence):
     held = listed(design.held)
     if claims:
         return f"{'; '.join(claims)}, with {held} held fixed." if held else f"{'; '.join(claims)}."
-    first, second = told[0].arrangement, told[1].arrangement
+    first, second = ranked[:2]
+    if more == 0:
+        many = len(told)
+        return f"{first} looks better than {second}, but with {many} compared at once not surely enough to claim it."
     if more:
         return (
             f"The data cannot tell {first} from {second} yet; about {_hours(more)} more on the air with both, "
             "in turns, would if the difference is what it looks like now."
         )
     return f"The data cannot tell {first} from {second}; a difference this small would take very long to show."
+
+
+def _reasons(table):
+    """Why what cannot be compared cannot: names with the same reason together."""
+    names = {}
+    for row in table:
+        if row.reason:
+            names.setdefault(row.reason, []).append(row.arrangement)
+    said = "; ".join(f"{listed(mine)}: {reason}" for reason, mine in names.items())
+    return f"{said[:1].upper()}{said[1:]}"
 
 
 def _times(row):

@@ -4,7 +4,7 @@ from urllib.parse import urlencode
 
 from django import forms
 
-from equipment.models import Arrangement, Pack, Radio
+from equipment.models import Antenna, Arrangement, Pack, Radio
 from outings.adif import tables
 from outings.models import Site, Stint
 from outings.queries import dimensions, performance
@@ -31,6 +31,7 @@ class PerformanceFilter(forms.Form):
     family = forms.ChoiceField(label="kind of mode", required=False, choices=FAMILIES)
     site = forms.ModelChoiceField(Site.objects.none(), required=False, empty_label="all")
     arrangement = forms.ModelChoiceField(Arrangement.objects.none(), required=False, empty_label="all")
+    antenna = forms.ModelChoiceField(Antenna.objects.none(), required=False, empty_label="all")
     radio = forms.ModelChoiceField(Radio.objects.none(), required=False, empty_label="all")
     pack = forms.ModelChoiceField(Pack.objects.none(), required=False, empty_label="all")
     calling = forms.ChoiceField(
@@ -44,6 +45,7 @@ class PerformanceFilter(forms.Form):
         self.fields["site"].queryset = Site.objects.of(operator)
         self.fields["arrangement"].queryset = Arrangement.objects.of(operator).select_related("antenna")
         self.fields["arrangement"].label_from_instance = lambda row: f"{row.antenna}, {row}"
+        self.fields["antenna"].queryset = Antenna.objects.of(operator)
         self.fields["radio"].queryset = Radio.objects.of(operator)
         self.fields["pack"].queryset = Pack.objects.of(operator)
 
@@ -71,6 +73,8 @@ class PerformanceFilter(forms.Form):
             stints = stints.of_family(wanted["family"])
         if wanted["site"]:
             stints = stints.filter(outing__site=wanted["site"])
+        if wanted["antenna"]:
+            stints = stints.filter(arrangement__antenna=wanted["antenna"])
         if wanted["hours"]:
             stints = stints.recorded()
         for name in ("band", "arrangement", "radio", "pack", "calling"):
@@ -86,7 +90,7 @@ class PerformanceFilter(forms.Form):
     @property
     def uses_more(self):
         """Whether one of the fields that are folded away is in use."""
-        return any(self.data.get(name) for name in ("arrangement", "radio", "pack", "calling", "hours"))
+        return any(self.data.get(name) for name in ("antenna", "arrangement", "radio", "pack", "calling", "hours"))
 
     def is_empty(self):
         """Whether the filter names every stint."""
@@ -134,7 +138,7 @@ class ContactsBehind(PerformanceFilter):
             return ""
         wanted = self.cleaned_data
         words = [self.group_label()] if wanted["of"] else []
-        for name in ("band", "site", "arrangement", "radio", "pack"):
+        for name in ("band", "site", "antenna", "arrangement", "radio", "pack"):
             if wanted[name]:
                 words.append(self.fields[name].label_from_instance(wanted[name]) if name != "band" else wanted[name])
         for name, choices in (("family", FAMILIES), ("calling", Stint.Calling.choices), ("hours", HOURS),

@@ -154,7 +154,7 @@ DIMENSIONS = {
     ),
     "height": Dimension(
         "feedpoint height", ("arrangement__feedpoint_height_m",), number_key,
-        lambda height_m, units: "no height noted" if height_m is None else f"at {wire_length(height_m, units)}",
+        lambda height_m, units: "no height noted" if height_m is None else f"{wire_length(height_m, units)} high",
         where_number("arrangement__feedpoint_height_m"), number_place, in_units=True,
     ),
     "band": Dimension(

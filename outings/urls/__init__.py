@@ -9,6 +9,7 @@ urlpatterns = [
     path("outings/", include("outings.urls.plans")),
     path("outings/", include("outings.urls.checklists")),
     path("outings/", include("outings.urls.log")),
+    path("outings/", include("outings.urls.fair_tests")),
     path("outings/", include("outings.urls.hand_in")),
     path("outings/", include("outings.urls.pictures")),
     path("outings/", include("outings.urls.phones")),
@@ -17,5 +18,6 @@ urlpatterns = [
     path("field/", include("outings.urls.field")),
     path("files/", include("outings.urls.files")),
     path("performance/", include("outings.urls.performance")),
+    path("evidence/", include("outings.urls.evidence")),
     path("notes/", include("outings.urls.notes")),
 ]

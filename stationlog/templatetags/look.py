@@ -34,6 +34,7 @@ NAVIGATION = [
     ("Bench", "equipment:bench"),
     ("Contacts", "outings:contact_list"),
     ("Performance", "outings:performance"),
+    ("Evidence", "outings:evidence"),
     ("Notes", "outings:note_list"),
     ("Files", "outings:file_list"),
 ]

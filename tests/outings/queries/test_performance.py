@@ -151,7 +151,7 @@ def test_stints_are_grouped_by_each_dimension_and_the_key_finds_them_again():
         "pack": {"One", "Two", "mains", "no source noted"},
         "power": {"5 W", "500 mW", "no power noted"},
         "tap": {"tap 5", "tap 2", "no tap noted"},
-        "height": {"at 3\u00a0m", "no height noted"},
+        "height": {"3\u00a0m high", "no height noted"},
         "band": {"40m", "20m", "no band noted"},
         "mode": {"CW", "SSB", "FT4"},
         "site": {"Reed Point", "Crow Hill"},

@@ -1,0 +1,277 @@
+"""Stints as the observations of a comparison: what is compared, contacts, hours, and what is held fixed.
+
+Three queries, however many stints there are: the stints with their counts; the times of the contacts, and the pauses,
+of those that have to be split because an hour block ends within them.
+"""
+
+from collections import Counter
+from dataclasses import dataclass, field
+
+from django.db import models
+from django.utils import timezone
+
+from outings.evidence.comparison import Observation
+from outings.models import Contact, Pause
+
+from .dimensions import DIMENSIONS, NOTHING, labelled, mode_key
+
+BLOCK_S = 4 * 3600  # an hour block: four hours by the sun
+DEGREE_S = 240  # the sun takes so long for a degree of longitude
+OUTING, BAND, MODE, HOUR, CALLING = range(5)  # places in a block
+
+
+@dataclass(frozen=True)
+class Way:
+    """One way to compare: what else than outing, band, mode, hour block and calling has to be held fixed, and what of
+    these is compared itself and so is not held fixed."""
+
+    also: tuple = ()
+    instead_of: int | None = None
+    never: tuple = ()  # what follows from the thing compared, or decides it
+
+
+WAYS = {
+    "arrangement": Way(),
+    "antenna": Way(never=("arrangement",)),
+    "radio": Way(("arrangement",)),
+    "pack": Way(("arrangement",)),
+    "power": Way(("arrangement",)),
+    "tap": Way(("antenna",), never=("arrangement",)),
+    "height": Way(("antenna",), never=("arrangement",)),
+    "mode": Way(("arrangement",), MODE),
+    "band": Way(("arrangement",), BAND),
+}
+HOLDABLE = ("antenna", "arrangement", "radio", "pack", "power")
+
+
+def held_beside(by, more=()):
+    """What is held fixed beside outing, band, mode, hour block and calling; never what is compared."""
+    way = WAYS[by]
+    wanted = [*way.also, *(name for name in more if name in HOLDABLE)]
+    return tuple(dict.fromkeys(name for name in wanted if name != by and name not in way.never))
+
+
+@dataclass
+class Group:
+    """The stints of one of the things compared, added up."""
+
+    key: str
+    label: str
+    stints: int = 0
+    running: int = 0
+    inferred: int = 0
+    on_air_h: float = 0.0
+    inferred_h: float = 0.0
+    contacts: int = 0
+    bands: Counter = field(default_factory=Counter)  # hours on each
+
+
+@dataclass(frozen=True)
+class Piece:
+    """A stint, or the part of it within one hour block: where its parts belong, and what of it is compared."""
+
+    stint: int
+    key: str
+    on_air_s: float
+    contacts: int
+    block: tuple
+    pair: str = ""  # the round of a fair test
+
+
+@dataclass(frozen=True)
+class Observed:
+    """The observations of a comparison, the groups behind them, and what was left out."""
+
+    by: str
+    also: tuple[str, ...]
+    groups: dict
+    pieces: tuple[Piece, ...] = field(repr=False)
+    unnoted: int  # stints of which it was not noted what is compared
+    timeless: int  # stints without time on the air
+
+    @property
+    def also_held(self):
+        """The words of what is held fixed beside the usual."""
+        return tuple(DIMENSIONS[name].word for name in self.also)
+
+    def observations(self):
+        """As `outings.evidence.comparison.compare` takes them, named by their labels."""
+        return tuple(
+            Observation(
+                self.groups[one.key].label, one.contacts, one.on_air_s / 3600, one.block, f"{one.stint}", one.pair
+            ) for one in self.pieces
+        )
+
+
+@dataclass(frozen=True)
+class Row:
+    """A stint as it comes from the database."""
+
+    pk: int
+    started_at: object
+    ended_at: object
+    on_air_s: int | None
+    inferred: bool
+    outing: int
+    longitude_deg: float
+    band: str
+    mode: str
+    submode: str
+    calling: str
+    plan: int | None
+    round: int | None
+    contacts: int
+    compared: tuple
+    also: tuple
+
+    @property
+    def pair(self):
+        return "" if self.plan is None else f"{self.plan}/{self.round}"
+
+    def sun_s(self, moment):
+        """A moment by the sun of the site, in seconds."""
+        return moment.timestamp() + self.longitude_deg * DEGREE_S
+
+
+def observed(operator, stints, by="arrangement", more=(), now=None):
+    """What an operator's stints show, by what is compared (a key of WAYS); `more` is held fixed, too.
+
+    Doubtful contacts do not count. Stints that are running count up to `now`.
+    """
+    now = now or timezone.now()
+    also = held_beside(by, more)
+    rows = read(operator, stints, by, also)
+    split = [row for row in rows if row.ended_at is None or len(blocks(row, row.ended_at)) > 1]
+    times, pauses = contact_times(operator, split), pauses_of(split)
+    groups, pieces, unnoted, timeless = {}, [], 0, 0
+    for row in rows:
+        key = DIMENSIONS[by].key(*row.compared)
+        if key == NOTHING:
+            unnoted += 1
+            continue
+        mine = parts(row, times.get(row.pk), pauses.get(row.pk, ()), now)
+        if not mine:
+            timeless += 1
+            continue
+        if key not in groups:
+            groups[key] = Group(key, labelled(DIMENSIONS[by], row.compared, operator))
+        add_up(groups[key], row, mine)
+        fixed = held(row, by, also)
+        for hour, on_air_s, contacts in mine:
+            block = (*fixed[:HOUR], hour, *fixed[CALLING:])
+            pieces.append(Piece(row.pk, key, on_air_s, contacts, block, row.pair))
+    tell_apart(groups)
+    return Observed(by, also, groups, tuple(pieces), unnoted, timeless)
+
+
+def read(operator, stints, by, also):
+    """The stints with how many contacts count."""
+    counted = (
+        Contact.objects.of(operator).filter(stint=models.OuterRef("pk"), pending__in=[False])
+        .order_by().values("stint").annotate(count=models.Count("*")).values("count")
+    )
+    columns = [
+        "pk", "started_at", "ended_at", "on_air_s", "inferred", "outing_id", "outing__site__longitude_deg", "band",
+        "mode", "submode", "calling", "block__plan_id", "block__round",
+        models.functions.Coalesce(models.Subquery(counted), 0),
+    ]
+    fixed, widths = len(columns), [len(DIMENSIONS[name].columns) for name in (by, *also)]
+    wanted = [column for name in (by, *also) for column in DIMENSIONS[name].columns]
+    rows = []
+    for values in stints.of(operator).order_by().values_list(*columns, *wanted):
+        cut, rest = [], values[fixed:]
+        for width in widths:
+            cut.append(rest[:width])
+            rest = rest[width:]
+        rows.append(Row(*values[:fixed], cut[0], tuple(cut[1:])))
+    return rows
+
+
+def blocks(row, end):
+    """The hour blocks by the sun that a stint touches, as whole numbers that go on over the days."""
+    first = int(row.sun_s(row.started_at) // BLOCK_S)
+    last = int(-(-row.sun_s(end) // BLOCK_S)) - 1
+    return range(first, max(first, last) + 1)
+
+
+def contact_times(operator, rows):
+    """The times of the contacts of each stint."""
+    found = {row.pk: [] for row in rows}
+    if rows:
+        contacts = Contact.objects.of(operator).counted().filter(stint__in=list(found)).order_by()
+        for stint, at in contacts.values_list("stint_id", "started_at"):
+            found[stint].append(at)
+    return found
+
+
+def pauses_of(rows):
+    """The pauses of each stint, in their order."""
+    found = {}
+    if rows:
+        pauses = Pause.objects.filter(stint__in=[row.pk for row in rows]).order_by("started_at")
+        for stint, start, end in pauses.values_list("stint_id", "started_at", "ended_at"):
+            found.setdefault(stint, []).append((start, end))
+    return found
+
+
+def parts(row, times, pauses, now):
+    """A stint by hour blocks: tuples (block of the day, seconds on the air, contacts), none where it has no time."""
+    if times is None:
+        hour = blocks(row, row.ended_at)[0] % 6
+        return [(hour, float(row.on_air_s), row.contacts)] if row.on_air_s else []
+    end = row.ended_at or max(now, row.started_at)
+    touched = blocks(row, end)
+    seconds, contacts = Counter(), Counter()
+    for start, stop in on_air(row.started_at, end, pauses):
+        for block in touched:
+            begin, finish = max(row.sun_s(start), block * BLOCK_S), min(row.sun_s(stop), (block + 1) * BLOCK_S)
+            seconds[block] += max(finish - begin, 0)
+    on = [block for block in touched if seconds[block] >= 1]
+    for at in times:
+        block = int(row.sun_s(at) // BLOCK_S)
+        if on:  # one in a pause or a second beside the stint belongs to the nearest part
+            contacts[min(on, key=lambda one: abs(one - block))] += 1
+    return [(block % 6, seconds[block], contacts[block]) for block in on]
+
+
+def on_air(start, end, pauses):
+    """The stretches between pauses."""
+    at, found = start, []
+    for begin, stop in pauses:
+        if begin >= end:
+            break
+        if begin > at:
+            found.append((at, begin))
+        at = max(at, min(stop or end, end))
+    return [*found, (at, end)] if end > at else found
+
+
+def held(row, by, also):
+    """The block of a stint without its hour: None stands where a thing is compared itself."""
+    fixed = [row.outing, row.band, mode_key(row.mode, row.submode), None, row.calling]
+    if WAYS[by].instead_of is not None:
+        fixed[WAYS[by].instead_of] = None
+    beside = (DIMENSIONS[name].key(*values) for name, values in zip(also, row.also, strict=True))
+    return (*fixed, *beside)
+
+
+def add_up(group, row, mine):
+    on_air_h = sum(seconds for _, seconds, _ in mine) / 3600
+    group.stints += 1
+    group.running += row.ended_at is None
+    group.on_air_h += on_air_h
+    group.contacts += sum(contacts for *_, contacts in mine)
+    group.bands[row.band] += on_air_h
+    if row.inferred:
+        group.inferred += 1
+        group.inferred_h += on_air_h
+
+
+def tell_apart(groups):
+    """Give things of the same name names that differ, since a comparison knows them by name."""
+    taken = set()
+    for group in sorted(groups.values(), key=lambda group: (len(group.key), group.key)):
+        name, number = group.label, 2
+        while group.label in taken:
+            group.label, number = f"{name} ({number})", number + 1
+        taken.add(group.label)

@@ -1,0 +1,73 @@
+"""The page of evidence over 100,000 contacts and 5,000 stints, and the comparison of 50 stints, in one run.
+
+    python tests/benchmarks/evidence_page.py [contacts]
+
+Goals: the page under 1 s, also when nothing is remembered; 50 stints under 200 ms once the libraries are imported.
+As long as the log is as it was, the fit is remembered and the page takes what reading the stints takes. DATABASE_URL
+chooses PostgreSQL. On one core of two, SQLite: page by arrangement 0.6 s at first and 0.3 s again, 50 stints 30 ms.
+"""
+
+import sys
+import time
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+import big_log
+from django.core.cache import cache
+from django.db import connection, reset_queries
+from django.test import Client
+
+from outings.evidence.comparison import compare
+from outings.models import Stint
+from outings.queries import observing
+
+
+def fifty(owner):
+    """The observations of the newest 50 stints."""
+    newest = list(Stint.objects.of(owner).order_by("-started_at").values_list("pk", flat=True)[:50])
+    return observing.observed(owner, Stint.objects.filter(pk__in=newest)).observations()
+
+
+def forgotten(task):
+    """The shortest of three runs with nothing remembered, in milliseconds."""
+    found = []
+    for _ in range(3):
+        cache.clear()
+        begun = time.perf_counter()
+        task()
+        found.append(1000 * (time.perf_counter() - begun))
+    return min(found)
+
+
+def main(contacts=100_000):
+    big_log.empty_database()
+    owner = big_log.a_log(contacts)
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            cursor.execute("ANALYZE")
+    client = Client(headers={"host": "localhost"})
+    client.force_login(owner)
+    client.get("/evidence/")  # imports and templates
+    print(f"{contacts} contacts, {Stint.objects.of(owner).count()} stints on {connection.vendor}, milliseconds")
+    few = fifty(owner)
+    comparing = {"few": lambda: compare(few)}
+    print(f"comparison of {len({one.stint for one in few})} stints {big_log.shortest_ms(comparing)['few']:7.0f}")
+    reading = {"read": lambda: observing.observed(owner, Stint.objects.of(owner))}
+    print(f"reading the stints      {big_log.shortest_ms(reading, 3)['read']:7.0f}")
+    for by in observing.WAYS:
+        def page(by=by):
+            answer = client.get(f"/evidence/?by={by}")
+            assert answer.status_code == 200
+
+        at_first = forgotten(page)
+        again = big_log.shortest_ms({"again": page}, 3)["again"]
+        print(f"page by {by:12} at first {at_first:7.0f}   again {again:7.0f}")
+    connection.force_debug_cursor = True
+    reset_queries()
+    client.get("/evidence/")
+    print(f"queries of the page     {len(connection.queries):7}")
+
+
+if __name__ == "__main__":
+    main(int(sys.argv[1]) if len(sys.argv) > 1 else 100_000)
