@@ -276,6 +276,10 @@ class ArrangementForm(FormWithRows):
     """One way to put up an antenna, with its settings for each band."""
 
     element_length_m = quantities.LengthField(label="Element length", required=False, maximum=2000)
+    element_thickness_m = quantities.ThicknessField(
+        label="Element thickness", required=False, maximum=0.5,
+        help_text="Of the wire without insulation, or halfway up a telescopic whip.",
+    )
     counterpoise_m = quantities.LengthField(label="Counterpoise length", required=False, maximum=2000)
     radial_length_m = quantities.LengthField(label="Length of each radial", required=False, maximum=2000)
     feedpoint_height_m = quantities.LengthField(label="Feedpoint height", required=False, maximum=500)
@@ -306,17 +310,20 @@ class ArrangementForm(FormWithRows):
     class Meta:
         model = Arrangement
         fields = [
-            "name", "element_length_m", "coil", "tap", "counterpoise_m", "radials", "radial_length_m",
-            "feedpoint_height_m", "far_end_height_m", "slope_deg", "orientation", "azimuth_deg", "ground",
-            "transformer", "choke", "feedline", "notes",
+            "name", "element_length_m", "element_thickness_m", "coil", "tap", "counterpoise_m", "radials",
+            "radial_length_m", "feedpoint_height_m", "far_end_height_m", "slope_deg", "orientation", "azimuth_deg",
+            "ground", "transformer", "choke", "feedline", "notes",
         ]
-        widgets = {"radials": forms.TextInput(attrs={"inputmode": "numeric", "maxlength": 3})}
+        widgets = {
+            "radials": forms.TextInput(attrs={"inputmode": "numeric", "maxlength": 3}),
+            "coil": forms.TextInput(attrs={"list": "coils"}),
+        }
         help_texts = {
             "name": "What you call it in the log, such as short whip on the tripod.",
             "transformer": "Its ratio, such as 49:1.",
             "choke": "What keeps the current off the feedline, such as 12 turns on a ring at the feedpoint.",
             "feedline": "The one that it is used with.",
-            "coil": "Which one, or its turns and size.",
+            "coil": "The name of one that is kept with the antenna, or its turns and size.",
             "tap": "The turn or mark that is used where no band setting says otherwise.",
         }
 

@@ -2,10 +2,12 @@
 
 from django.urls import path
 
-from equipment.views.bench import joining, questions, wires
+from equipment.views.bench import joining, questions, whips, wires
 
 urlpatterns = [
     path("", questions.bench, name="bench"),
     path("joining/", joining.joining, name="joining"),
     path("wires/", wires.wires, name="wires"),
+    path("whips/", whips.whips, name="whips"),
+    path("other-whips/", whips.other_whips, name="other_whips"),
 ]

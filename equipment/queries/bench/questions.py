@@ -22,6 +22,13 @@ QUESTIONS = (
     Question(
         "wires", "How long must the wire be?", "The bands, the wire with its insulation, and its height.", ANTENNAS
     ),
+    Question(
+        "whips", "Which coil does this whip need?", "The whip and the band; the coil for its turns.", ANTENNAS
+    ),
+    Question(
+        "other_whips", "What if another whip goes on that coil?",
+        "The taps with the whip they were found with, and the other whip.", ANTENNAS,
+    ),
 )
 
 

@@ -1,0 +1,89 @@
+"""The form of the question which coil a whip needs."""
+
+from equipment.forms import quantities
+from equipment.models import Coil, Radio
+from equipment.queries.bench.gear_values import GearValue, from_column
+from equipment.templatetags import units as shown
+from equipment.templatetags.bench import quantity
+
+from .fields import ArrangementChoice, BandChoice, length, thickness
+from .question_form import GearChoice, QuestionForm
+
+
+def across(metres):
+    """A diameter in words."""
+    return quantity(metres, "thickness")
+
+
+class CoilChoice(GearChoice):
+    """One of the coils of the operator's antennas."""
+
+    def __init__(self, **kwargs):
+        super().__init__(Coil, **{"label": "One of your coils", **kwargs})
+
+    def offer(self, operator, given):
+        super().offer(operator, given)
+        self.queryset = self.queryset.select_related("antenna")
+
+    def label_from_instance(self, coil):
+        return f"{coil.antenna}: {coil}"
+
+
+COIL = {
+    "coil_diameter_m": from_column("diameter_m", across), "coil_length_m": from_column("length_m", across),
+    "coil_turns": from_column("turns", shown.figure), "q": from_column("q", shown.figure),
+}
+
+
+def of_its_coil(value_of):
+    """A value of the coil that an arrangement names; None where it names none of its antenna's."""
+
+    def value(arrangement):
+        coil = arrangement.antenna.coils.filter(name=arrangement.coil).first() if arrangement.coil else None
+        return coil and value_of(coil)
+
+    return value
+
+
+def most_power(radio):
+    """The highest power of a radio."""
+    setting = radio.power_settings.order_by("-output_w").first()
+    if setting is None:
+        return None
+    text = f"{shown.power(setting.output_w)}, the highest setting of {radio}"
+    return GearValue(setting.output_w, text, radio.get_absolute_url())
+
+
+class WhipForm(QuestionForm):
+    """A whip, the band that it is for, and its coil."""
+
+    coil = CoilChoice(fills=COIL)
+    arrangement = ArrangementChoice(fills={
+        "whip_m": from_column("element_length_m", shown.wire_length),
+        "thickness_m": from_column("element_thickness_m", across),
+        **{name: of_its_coil(value_of) for name, value_of in COIL.items()},
+    })
+    band = BandChoice()
+    whip_m = length("Whip", maximum=60, minimum=0.2)
+    thickness_m = thickness("Thickness of the whip", initial="4 mm", help_text="Halfway up, of a telescopic one.")
+    coil_diameter_m = thickness("Coil, across", required=False, help_text="To the middle of the wire.")
+    coil_length_m = thickness("Coil, along", required=False, help_text="From the first turn to the last.", maximum=3)
+    coil_turns = quantities.NumberField(label="Turns of the coil", required=False, minimum=1, maximum=1000)
+    q = quantities.NumberField(
+        label="Q of the coil", required=False, minimum=1, maximum=2000, help_text="Left empty, 100 to 300 are taken."
+    )
+    ground_ohm = quantities.ResistanceField(
+        label="Ground loss", required=False, maximum=500, help_text="Left empty, 5 (many radials) to 40 Ω (a few)."
+    )
+    measured_ohm = quantities.ResistanceField(
+        label="Resistance measured at resonance", required=False, minimum=0.1, maximum=2000,
+        help_text="At the feedpoint: it tells the losses better than any guess.",
+    )
+    radio = GearChoice(Radio, label="One of your radios", fills={"watts": most_power})
+    watts = quantities.PowerField(label="Power", required=False, maximum=3000)
+
+    groups = (
+        ("The whip", ("arrangement", "band", "whip_m", "thickness_m")),
+        ("The coil", ("coil", "coil_diameter_m", "coil_length_m", "coil_turns", "q")),
+        ("Losses and power", ("ground_ohm", "measured_ohm", "radio", "watts")),
+    )

@@ -1,0 +1,274 @@
+"""What the bench says about a whip: the coil it needs on a band, its turns, losses and efficiency, and its voltage."""
+
+import math
+from dataclasses import dataclass
+
+from equipment import bands as band_table
+from equipment.physics import coil as coils
+from equipment.physics import taps, whip
+from equipment.templatetags.bench import quantity, spread
+from equipment.templatetags.units import NBSP, significant, wire_length
+from equipment.units import METRIC
+
+from .answers import Answer, Caution, Figure, Ground, Table
+
+RADIATION_ERROR = 0.06  # of the fitted resistance, for whips of 1 to 12 mm against NEC-2
+RESONANCE_ERROR = 0.01  # of a whip's own resonance against NEC-2
+TABLE_BANDS = ("160m", "80m", "60m", "40m", "30m", "20m", "17m", "15m", "12m", "10m", "6m")
+
+WHIP_CAUTION = Caution("While transmitting", (
+    "Whip and coil carry hundreds to thousands of volts, at the tip most: a touch burns. Keep people well away.",
+    "Keep the whip so far from power lines that it cannot touch or come near them, even when it falls.",
+    "Mark the tip at the height of eyes, and take the whip down when a thunderstorm is near.",
+))
+SOURCES = (
+    "Reactance: induced-EMF method with sinusoidal current, C. A. Balanis, Antenna Theory, section 8.5; within 3 % or "
+    "3 Ω of NEC-2 on perfect ground for whips of 1 to 12 mm.",
+    "Radiation resistance: 40 tan²(kh/2) [0.92 + 0.08 (4h/λ)²], a fit to NEC-2, within 6 % up to a quarter-wave.",
+    "Coil: R. Lundin, Proc. IEEE 73 (1985) 1428; real coils of round wire differ from it by a few per cent.",
+    "Q of 100 to 300 and 5 to 40 Ω of ground loss: common practice, no source.",
+)
+DOUBTS = (
+    "A whip over real ground with few radials is moved by what is below it: find the tap with an analyser.",
+    "The unused turns above a tap still couple, and near its self-resonance a coil seems larger: the formula is for "
+    "frequencies below a third of that.",
+    "The coil is reckoned at the base. Higher up it needs about twice the inductance, and loses less.",
+    "A very low SWR on a short whip means loss, not success.",
+)
+
+
+@dataclass(frozen=True)
+class Winding:
+    """A coil by its measures; turns may be None where only its pitch is known."""
+
+    diameter_m: float
+    pitch_m: float
+    turns: float
+
+    @property
+    def whole_h(self):
+        return coils.inductance_h(self.diameter_m, self.pitch_m * self.turns, self.turns)
+
+    def turns_for(self, inductance_h):
+        """Turns from the end to a tap; None where the coil is too small."""
+        if inductance_h > self.whole_h:
+            return None
+        return coils.turns_for(self.diameter_m, self.pitch_m, inductance_h, most_turns=self.turns)
+
+
+@dataclass(frozen=True)
+class Losses:
+    """What is known of the losses: pairs (lowest, highest) of Q and of ground resistance."""
+
+    q: tuple[float, float]
+    ground_ohm: tuple[float, float]
+
+
+def whip_answers(*, band, whip_m, thickness_m, units=METRIC, coil_diameter_m=None, coil_length_m=None, coil_turns=None,
+                 q=None, ground_ohm=None, measured_ohm=None, watts=None, **rest):
+    """Answers to: which coil does this whip need?"""
+    radius = thickness_m / 2
+    winding = winding_of(coil_diameter_m, coil_length_m, coil_turns)
+    losses = Losses(
+        whip.COIL_Q if q is None else (q, q), whip.GROUND_OHM if ground_ohm is None else (ground_ohm, ground_ohm)
+    )
+    taps.reactance_error_ohm(whip_m, radius, band_table.edges("160m")[0])  # refuses a thickness that was never checked
+    common = {
+        "computed_from": tuple(grounds(whip_m, thickness_m, winding, losses, units)), "sources": SOURCES,
+        "doubts": DOUBTS, "cautions": (WHIP_CAUTION,),
+        "tables": (table_of_bands(whip_m, radius, winding, losses, units),),
+    }
+    low, high = band_table.edges(band)
+    need = taps.need(whip_m, radius, low, high)
+    title = f"{wire_length(whip_m, units)} on {band}"
+    if need.verdict == "shorter":
+        return (no_coil_helps(title, band, need, whip_m, radius, units, common),)
+    if need.verdict == "none":
+        return (none_needed(title, band, whip_m, radius, losses, units, common),)
+    return (coil_needed(title, band, need, whip_m, radius, winding, losses, measured_ohm, watts, units, common),)
+
+
+def winding_of(diameter_m, length_m, turns):
+    """The coil that was typed or chosen; None where it is not known. ValueError where only a part of it is."""
+    known = [value for value in (diameter_m, length_m, turns) if value]
+    if not known:
+        return None
+    if len(known) < 3:
+        raise ValueError("a coil needs its diameter, the length of its winding and its turns")
+    return Winding(diameter_m, length_m / turns, turns)
+
+
+def grounds(whip_m, thickness_m, winding, losses, units):
+    """What was computed with, in words."""
+    yield Ground(f"Whip of {wire_length(whip_m, units)}, {quantity(thickness_m, 'thickness', units)} thick")
+    if winding:
+        yield Ground(
+            f"Coil of {significant(winding.turns)} turns, {quantity(winding.diameter_m, 'thickness', units)} to the "
+            f"middle of the wire, {quantity(winding.pitch_m, 'thickness', units)} from turn to turn: "
+            f"{quantity(winding.whole_h, 'inductance')} ± {100 * taps.COIL_SPREAD:.0f} % in all"
+        )
+    yield Ground("Q of " + between(losses.q, "") + ", ground loss of " + between(losses.ground_ohm, f"{NBSP}Ω"))
+
+
+def between(pair, unit):
+    """A pair (lowest, highest) as words; one number where both are the same."""
+    low, high = (f"{value:g}" for value in pair)
+    return f"{low}{unit}" if low == high else f"{low} to {high}{unit}"
+
+
+def no_coil_helps(title, band, need, whip_m, radius, units, common):
+    """The whip is longer than a quarter-wave: shorten it."""
+    own = whip.no_coil_hz(whip_m, radius)
+    return Answer(
+        title=title, mark="bad", word="no coil helps",
+        sentence=f"No coil can bring this whip to resonance on {band}: it is longer than a quarter-wave there. "
+        f"Shorten it to about {wire_length(need.fitting_m, units)}, then it needs none.",
+        reasons=(
+            f"By itself it resonates at {quantity(own, 'frequency')}; from there to its half-wave, near twice that, it "
+            "is inductive, and a coil makes it worse. Beyond, it is no load for 50 Ω either.",
+        ),
+        figures=(shortened(need),), **common,
+    )
+
+
+def shortened(need):
+    """How long the whip would have to be, by its own resonance within 1 %."""
+    length = need.fitting_m
+    return Figure(
+        "Shorten to", length, "length", length * (1 - RESONANCE_ERROR), length * (1 + RESONANCE_ERROR), "to trim"
+    )
+
+
+def none_needed(title, band, whip_m, radius, losses, units, common):
+    """The whip resonates on the band by itself."""
+    own = whip.no_coil_hz(whip_m, radius)
+    low, high = band_table.edges(band)
+    radiation = whip.resistance_ohm(whip_m, min(max(own, low), high))
+    worst, best = ends_db(radiation, (0.0, 0.0), losses.ground_ohm)
+    return Answer(
+        title=title, mark="good", word="no coil",
+        sentence=f"It needs no coil on {band}: a whip of {wire_length(whip_m, units)} resonates by itself at "
+        f"{quantity(own, 'frequency')}.",
+        figures=(
+            Figure("Resonates at", own, "frequency", own * (1 - RESONANCE_ERROR), own * (1 + RESONANCE_ERROR)),
+            Figure("Efficiency", (worst + best) / 2, "decibel", worst, best, "of ground loss"),
+            feed_figure(radiation, (0.0, 0.0), losses.ground_ohm),
+        ), **common,
+    )
+
+
+def coil_needed(title, band, need, whip_m, radius, winding, losses, measured_ohm, watts, units, common):
+    """The coil, its turns, and what is lost."""
+    at = sum(band_table.edges(band)) / 2
+    reactance = 2 * math.pi * at * need.inductance_h
+    radiation = whip.resistance_ohm(whip_m, at)
+    coil_ohm = tuple(reactance / q for q in reversed(losses.q))
+    figures = [Figure("Coil at the base", need.inductance_h, "inductance", need.low_h, need.high_h)]
+    reasons = []
+    sentence = f"On {band} it needs a coil of {spread(need.low_h, need.high_h, 'inductance')} at its base"
+    if winding:
+        found = turns_range(winding, need)
+        if found is None:
+            sentence += ", more than this coil has"
+            reasons.append(
+                f"The whole coil has {quantity(winding.whole_h, 'inductance')}: wind more turns, or lengthen the whip."
+            )
+        else:
+            turns, fewest, most = found
+            figures.append(Figure("Turns in use", turns, "number", fewest, most))
+            sentence += f": use {significant(fewest, 2)} to {significant(most, 2)} turns of this one"
+    if measured_ohm:
+        lost_ohm, figure = measured_efficiency(measured_ohm, whip_m, at, radiation)
+        reasons.append(
+            f"Measured {quantity(measured_ohm, 'resistance')} at resonance: {quantity(lost_ohm, 'resistance')} of it "
+            "are losses in coil and ground."
+        )
+        feed = (measured_ohm, measured_ohm)
+    else:
+        worst, best = ends_db(radiation, coil_ohm, losses.ground_ohm)
+        figure = Figure("Efficiency", (worst + best) / 2, "decibel", worst, best, "over Q and ground")
+        feed = tuple(radiation + coil + ground for coil, ground in zip(coil_ohm, losses.ground_ohm, strict=True))
+        figures.append(feed_figure(radiation, coil_ohm, losses.ground_ohm))
+    figures.insert(2 if winding and len(figures) > 1 else 1, figure)
+    if watts:
+        volts = sorted(math.sqrt(watts / ohm) * reactance for ohm in feed)
+        figures.append(Figure(
+            "Voltage over the coil", sum(volts) / 2, "voltage", volts[0], volts[1], f"at {quantity(watts, 'power')}"
+        ))
+    return Answer(
+        title=title, sentence=f"{sentence}, and {lost_words(figure)}.", reasons=tuple(reasons),
+        figures=tuple(figures), **common,
+    )
+
+
+def turns_range(winding, need):
+    """Turns for the coil that is needed: (best, fewest, most); None where the coil is too small."""
+    best = winding.turns_for(need.inductance_h)
+    if best is None:
+        return None
+    fewest = winding.turns_for(need.low_h * (1 - taps.COIL_SPREAD))
+    most = winding.turns_for(need.high_h * (1 + taps.COIL_SPREAD))
+    return best, fewest, winding.turns if most is None else most
+
+
+def ends_db(radiation, coil_ohm, ground_ohm):
+    """Worst and best efficiency in dB, over pairs (lowest, highest) of losses and the radiation's own error."""
+    worst = radiation * (1 - RADIATION_ERROR)
+    best = radiation * (1 + RADIATION_ERROR)
+    return (
+        10 * math.log10(worst / (worst + max(coil_ohm) + max(ground_ohm))),
+        10 * math.log10(best / (best + min(coil_ohm) + min(ground_ohm))),
+    )
+
+
+def measured_efficiency(measured_ohm, whip_m, frequency_hz, radiation):
+    """Losses and efficiency from the resistance that was measured at resonance: (ohm, Figure)."""
+    losses = whip.ground_and_coil_ohm(measured_ohm, whip_m, frequency_hz)
+    ends = [10 * math.log10(min(1.0, radiation * (1 + sign * RADIATION_ERROR) / measured_ohm)) for sign in (-1, 0, 1)]
+    return losses, Figure("Efficiency", ends[1], "decibel", ends[0], ends[2], "from what was measured")
+
+
+def feed_figure(radiation, coil_ohm, ground_ohm):
+    """What the feedpoint shows at resonance."""
+    low = radiation * (1 - RADIATION_ERROR) + min(coil_ohm) + min(ground_ohm)
+    high = radiation * (1 + RADIATION_ERROR) + max(coil_ohm) + max(ground_ohm)
+    return Figure("Feedpoint at resonance", (low + high) / 2, "resistance", low, high)
+
+
+def lost_words(figure):
+    """An efficiency as one says it: the share that is radiated, to two digits."""
+    low, high = (significant(100 * 10 ** (db / 10), 2) for db in (figure.low, figure.high))
+    share = high if low == high else f"{low} to {high}"
+    return f"{share}{NBSP}% of the power are radiated"
+
+
+def table_of_bands(whip_m, radius, winding, losses, units):
+    """What this whip needs on each band."""
+    rows = []
+    for name in TABLE_BANDS:
+        low, high = band_table.edges(name)
+        need = taps.need(whip_m, radius, low, high)
+        at = (low + high) / 2
+        if need.verdict == "shorter":
+            rows.append((name, f"none helps: shorten to {wire_length(need.fitting_m, units)}", "–", "–"))
+            continue
+        radiation = whip.resistance_ohm(whip_m, at)
+        if need.verdict == "none":
+            worst, best = ends_db(radiation, (0.0, 0.0), losses.ground_ohm)
+            rows.append((name, "none needed", "–", spread(worst, best, "decibel")))
+            continue
+        coil_ohm = tuple(2 * math.pi * at * need.inductance_h / q for q in reversed(losses.q))
+        worst, best = ends_db(radiation, coil_ohm, losses.ground_ohm)
+        rows.append((
+            name, spread(need.low_h, need.high_h, "inductance"), tap_words(winding, need),
+            spread(worst, best, "decibel"),
+        ))
+    return Table("What this whip needs on each band", ("Band", "Coil at the base", "Turns", "Efficiency"), tuple(rows))
+
+
+def tap_words(winding, need):
+    """The tap of a coil, as a cell."""
+    if winding is None:
+        return "–"
+    found = turns_range(winding, need)
+    return "coil too small" if found is None else f"{significant(found[1], 2)} to {significant(found[2], 2)}"
