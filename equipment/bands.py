@@ -63,6 +63,11 @@ def band_at(frequency_hz):
     return next((band.name for band in BANDS if band.lower_hz <= frequency_hz <= band.upper_hz), None)
 
 
+def named(name):
+    """The Band of a name; None where there is none."""
+    return next((band for band in BANDS if band.name == name), None)
+
+
 def position(name):
     """Where a band stands from long waves to short; unknown names stand last."""
     return NAMES.index(name) if name in NAMES else len(NAMES)

@@ -9,6 +9,8 @@ from itertools import pairwise
 from . import feedline, reflection
 
 LIMITS = (1.5, 2.0, 3.0)  # SWR at which widths are given
+LOSS_ROOM = 0.2  # makers' losses for one type of line differ by 10 to 20 %. Common practice.
+NOISE = 0.02  # what analysers add to a total reflection. Common practice, no source.
 
 
 @dataclass(frozen=True)
@@ -90,10 +92,19 @@ def against(sweep, z0_ohm):
 def at_feedpoint(sweep, line, length_m):
     """A sweep that was taken through a line, moved to the feedpoint: gamma x 10^(A/10) x exp(+2 j beta l) each.
 
-    Without phase only the size is moved. The line's own impedance is taken to be the reference. ValueError where more
-    would come back at the feedpoint than was sent, so that type or length cannot be right.
+    Without phase only the size is moved. The line's own impedance is taken to be the reference. Makers' losses differ
+    for the same type, so that a total reflection may come out above 1: within LOSS_ROOM of the loss (and the analyser's
+    noise) it is taken as total. ValueError beyond that: type or length cannot be right.
     """
-    return _moved(sweep, lambda gamma, hz: feedline.gamma_at_feedpoint(gamma, line, hz, length_m))
+    def moved(gamma, hz):
+        loss_db = feedline.matched_loss_db(line, hz, length_m)
+        most = 10 ** (LOSS_ROOM * loss_db / 10) + NOISE
+        gamma = gamma / feedline.gamma_at_radio(1, line, hz, length_m)
+        if abs(gamma) > most:
+            raise ValueError("with this line more would come back than was sent: check type and length")
+        return gamma if abs(gamma) <= 1 else gamma / abs(gamma)
+
+    return _moved(sweep, moved)
 
 
 def at_radio(sweep, line, length_m):

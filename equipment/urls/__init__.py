@@ -7,6 +7,7 @@ app_name = "equipment"
 urlpatterns = [
     path("gear/kits/", include("equipment.urls.kits")),
     path("gear/", include("equipment.urls.packs")),
+    path("gear/", include("equipment.urls.sweeps")),
     path("gear/", include("equipment.urls.coils")),
     path("gear/", include("equipment.urls.gear")),
     path("bench/", include("equipment.urls.bench")),

@@ -6,10 +6,12 @@ from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
 from equipment.forms.gear import ArrangementForm
-from equipment.models import Antenna, Arrangement
+from equipment.models import Antenna, Arrangement, Sweep
 from equipment.queries import references
+from equipment.queries.sweeps import shown, with_gear
 
 from .answers import deletion_answer, form_answer
+from .sweeps import pictured
 
 
 def arrangement_new(request, antenna_pk):
@@ -23,8 +25,16 @@ def arrangement_new(request, antenna_pk):
 
 @require_GET
 def arrangement(request, pk):
-    row = get_object_or_404(Arrangement.objects.of(request.user).select_related("antenna"), pk=pk)
-    return render(request, "equipment/arrangement.html", {"arrangement": row, "kits": row.kits.all()})
+    row = get_object_or_404(Arrangement.objects.of(request.user).select_related("antenna", "feedline"), pk=pk)
+    gone = Sweep.everything.of(request.user).withdrawn().filter(arrangement=row).defer("original", "points")
+    context = {
+        "arrangement": row, "kits": row.kits.all(), "sweeps": row.sweeps.newest_first().defer("original", "points"),
+        "withdrawn": gone,
+    }
+    newest = with_gear(row.sweeps.newest_first()).first()
+    if newest:
+        context |= {"newest": newest, **pictured(shown(newest))}
+    return render(request, "equipment/arrangement.html", context)
 
 
 def arrangement_edit(request, pk):

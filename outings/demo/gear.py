@@ -27,34 +27,43 @@ def bands(*names, **fields):
     return tuple({"band": name, **fields} for name in names)
 
 
+LINKS = (
+    {"band": "40m", "element_length_m": 20.0, "note": "links closed"},
+    {"band": "20m", "element_length_m": 10.05, "note": "outer links open"},
+    {"band": "15m", "element_length_m": 6.7, "note": "all links open"},
+)
+
 ARRANGEMENTS = (
     ("whip tall", "whip", {
         "name": "tall, four radials", "element_length_m": 5.1, "radials": 4, "radial_length_m": 5.0,
-        "feedpoint_height_m": 0.4, "orientation": "vertical",
+        "feedpoint_height_m": 0.4, "orientation": "vertical", "ground": "wet", "feedline": "thick",
     }, (
         {"band": "20m", "element_length_m": 5.1}, {"band": "15m", "element_length_m": 3.36},
         {"band": "10m", "element_length_m": 2.5},
     )),
     ("whip coil", "whip", {
         "name": "short with coil", "element_length_m": 2.6, "coil": "24 turns on 50 mm", "radials": 2,
-        "radial_length_m": 5.0, "feedpoint_height_m": 0.9, "orientation": "vertical",
+        "radial_length_m": 5.0, "feedpoint_height_m": 0.9, "orientation": "vertical", "ground": "dry",
+        "feedline": "thin",
     }, ({"band": "40m", "tap": "24"}, {"band": "20m", "tap": "7"})),
     ("wire sloping", "wire", {
-        "name": "sloping from the mast", "element_length_m": 20.2, "feedpoint_height_m": 1.2,
-        "orientation": "sloping", "azimuth_deg": 225.0, "transformer": "49:1",
+        "name": "sloping from the mast", "element_length_m": 20.2, "feedpoint_height_m": 1.2, "far_end_height_m": 7.8,
+        "slope_deg": 19.0, "orientation": "sloping", "azimuth_deg": 225.0, "transformer": "49:1",
+        "choke": "11 turns on a ring at the radio", "feedline": "thin",
     }, (*bands("40m", "20m"), *bands("30m", tuner=True))),
     ("wire low", "wire", {
-        "name": "low along the fence", "element_length_m": 20.2, "feedpoint_height_m": 1.2,
-        "orientation": "horizontal", "azimuth_deg": 90.0, "transformer": "49:1",
+        "name": "low along the fence", "element_length_m": 20.2, "feedpoint_height_m": 1.2, "far_end_height_m": 1.2,
+        "orientation": "horizontal", "azimuth_deg": 90.0, "transformer": "49:1", "feedline": "thin",
     }, bands("40m", "20m")),
     ("dipole vee", "dipole", {
         "name": "inverted V at 8 m", "element_length_m": 20.0, "feedpoint_height_m": 8.0,
-        "orientation": "inverted V", "azimuth_deg": 150.0,
-    }, bands("40m", "20m", "15m")),
+        "far_end_height_m": 2.0, "orientation": "inverted V", "azimuth_deg": 150.0,
+        "choke": "12 turns at the feedpoint", "feedline": "thick",
+    }, LINKS),
     ("dipole flat", "dipole", {
         "name": "flat at 3 m", "element_length_m": 20.0, "feedpoint_height_m": 3.0, "orientation": "horizontal",
-        "azimuth_deg": 150.0,
-    }, bands("40m", "20m", "15m")),
+        "far_end_height_m": 3.0, "azimuth_deg": 150.0, "choke": "12 turns at the feedpoint", "feedline": "thick",
+    }, LINKS),
     ("loop", "loop", {
         "name": "loop on the tripod", "element_length_m": 2.83, "feedpoint_height_m": 1.5,
         "orientation": "vertical", "azimuth_deg": 240.0,
@@ -94,6 +103,7 @@ ACCESSORIES = (
     ("key", {"name": "Demo: Paddle", "weight_kg": 0.11}),
     ("phones", {"name": "Demo: Headphones", "weight_kg": 0.14}),
     ("tripod", {"name": "Demo: Tripod", "weight_kg": 0.9}),
+    ("panel", {"name": "Demo: Folding panel", "source": "solar", "rated_w": 28.0, "weight_kg": 0.95}),
 )
 
 KITS = (

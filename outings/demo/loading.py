@@ -20,10 +20,12 @@ from equipment.models import (
     PackReading,
     PowerSetting,
     Radio,
+    Sweep,
 )
+from equipment.physics import sweep_files
 from outings.models import ChecklistLine, Contact, DemoScenario, Note, Outing, Pause, Site, Stint
 
-from . import gear, scenario
+from . import gear, scenario, sweeps
 
 CAUSE = "demo"
 NAMESPACE = uuid.UUID("6f2f3a52-7d0e-5b0b-9c53-5e0f4b8f2d11")  # so that loading it again makes the same rows
@@ -45,7 +47,7 @@ def load(operator, today, seed=scenario.SEED):
     """
     try:
         with transaction.atomic():
-            return Loading(operator).run(scenario.scenario(today, seed))
+            return Loading(operator).run(scenario.scenario(today, seed), seed)
     except IntegrityError as error:
         if is_loaded(operator):
             raise DemoError("The demo scenario is in this log already.") from error
@@ -60,11 +62,12 @@ class Loading:
         self.rows = defaultdict(list)
         self.count = 0
 
-    def run(self, year):
+    def run(self, year, seed):
         demo = DemoScenario.objects.create(owner=self.operator)
         self.make_sites()
         self.make_gear()
         self.make_readings(year.readings)
+        self.make_sweeps(sweeps.sweeps(year.outings, seed))
         held = [self.make_outing(outing) for outing in year.outings]
         self.make_notes(held)
         demo.rows = dict(self.rows)
@@ -108,17 +111,17 @@ class Loading:
         antennas = {}
         for key, fields in gear.ANTENNAS:
             antennas[key] = self.create(Antenna, **fields)
+        lines = self.lines = {key: self.create(Feedline, **fields) for key, fields in gear.FEEDLINES}
         for key, antenna, fields, settings in gear.ARRANGEMENTS:
+            fields = {**fields, "feedline": lines.get(fields.get("feedline"))}
             self.arrangements[key] = self.create(Arrangement, antenna=antennas[antenna], **fields)
             for setting in settings:
                 BandSetting.objects.create(arrangement=self.arrangements[key], **setting)
         for key, fields in gear.PACKS:
             self.packs[key] = self.create(Pack, **fields)
-        for key, fields in gear.FEEDLINES:
-            others[key] = self.create(Feedline, **fields)
         for key, fields in gear.ACCESSORIES:
             others[key] = self.create(Accessory, **fields)
-        pieces = {**self.radios, **antennas, **self.packs, **others}
+        pieces = {**self.radios, **antennas, **self.packs, **lines, **others}
         for key, name, keys, arrangements in gear.KITS:
             kit = self.kits[key] = self.create(Kit, name=name)
             kit.arrangements.set([self.arrangements[arrangement] for arrangement in arrangements])
@@ -137,6 +140,17 @@ class Loading:
         PackReading.keep_all(rows, self.operator, cause=CAUSE, batch=BATCH)
         for row in rows:
             self.made(row)
+
+    def make_sweeps(self, drawn):
+        for one in drawn:
+            arrangement = self.arrangements[one.arrangement]
+            sweep = Sweep(
+                owner=self.operator, arrangement=arrangement, band=one.band, taken_at=one.at, place=one.place,
+                feedpoint_height_m=arrangement.feedpoint_height_m, conditions=one.conditions,
+                plane=Sweep.Plane.LINE if one.line else Sweep.Plane.FEEDPOINT, feedline=self.lines.get(one.line),
+            )
+            sweep.take(one.file_name, one.content, sweep_files.read(one.content, one.file_name))
+            self.kept(sweep)
 
     def make_outing(self, drawn):
         site = self.sites[drawn.site]
@@ -224,7 +238,7 @@ def submode(band, mode):
 # In this order nothing is deleted before what refers to it.
 REMOVAL = (
     "outings.contact", "outings.pause", "outings.stint", "equipment.packreading", "outings.checklistline",
-    "outings.note", "outings.outing", "equipment.kit", "equipment.arrangement", "equipment.antenna",
+    "outings.note", "outings.outing", "equipment.kit", "equipment.sweep", "equipment.arrangement", "equipment.antenna",
     "equipment.radio", "equipment.pack", "equipment.feedline", "equipment.accessory", "outings.site",
 )
 

@@ -81,6 +81,7 @@ def rows_of(owner):
     making.a_band_setting(making.an_arrangement(making.an_antenna(owner)))
     making.a_coil_tap(making.a_coil(making.an_antenna(owner)))
     making.a_reading(making.a_pack(owner))
+    making.a_sweep(making.an_arrangement(making.an_antenna(owner)))
     making.a_pack_log(making.a_pack(owner, "Second pack"))
     making.a_feedline(owner)
     making.an_accessory(owner)

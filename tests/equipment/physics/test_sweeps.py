@@ -287,6 +287,16 @@ def test_a_sweep_through_a_line_moves_to_the_feedpoint_and_back(name, metres):
     assert sweep.at_feedpoint(sizes, line, metres).gamma == pytest.approx([abs(g) for g in load.gamma], abs=1e-9)
 
 
+def test_a_total_reflection_stays_total_where_the_line_loses_less_than_its_type_says():
+    line = feedline.LINE_TYPES["RG-58"]
+    total = sweep.Sweep((14.0e6, 14.1e6), (1 + 0j, 1j))
+    a_better_line = feedline.LineType("better", line.k1 * 0.85, line.k2 * 0.85, line.velocity_factor)
+    moved = sweep.at_feedpoint(sweep.at_radio(total, a_better_line, 15.0), line, 15.0)
+    assert [abs(gamma) for gamma in moved.gamma] == pytest.approx([1, 1])
+    with pytest.raises(ValueError, match="type and length"):
+        sweep.at_feedpoint(sweep.at_radio(total, a_better_line, 15.0), line, 25.0)
+
+
 @pytest.mark.parametrize("z0", [75.0, 300.0])
 def test_another_reference_impedance_is_scikit_rfs_renormalising(z0):
     """Reference: scikit-rf 2.2.0."""

@@ -4,7 +4,7 @@ import datetime
 
 import pytest
 
-from equipment.models import Arrangement, Change, Item, Kit, Pack, PackReading, Radio
+from equipment.models import Arrangement, Change, Item, Kit, Pack, PackReading, Radio, Sweep
 from outings.demo import loading
 from outings.models import Contact, DemoScenario, Note, Outing, Site, Stint
 from tests.making import a_contact, a_site, a_stint, an_operator, an_outing
@@ -12,7 +12,7 @@ from tests.making import a_contact, a_site, a_stint, an_operator, an_outing
 pytestmark = pytest.mark.django_db
 
 TODAY = datetime.date(2026, 11, 25)
-MODELS = (Site, Item, Arrangement, Kit, Outing, Stint, Contact, PackReading, Note, DemoScenario, Change)
+MODELS = (Site, Item, Arrangement, Kit, Outing, Stint, Contact, PackReading, Sweep, Note, DemoScenario, Change)
 
 
 def counts(operator):

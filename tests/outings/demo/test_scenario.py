@@ -6,8 +6,10 @@ from collections import Counter, defaultdict
 
 import pytest
 
+from equipment.physics import sweep_files
+from equipment.physics.sweep import lowest
 from outings import geography
-from outings.demo import gear, scenario
+from outings.demo import gear, scenario, sweeps
 
 TODAY = datetime.date(2026, 11, 25)
 
@@ -119,3 +121,14 @@ def test_raw_rates_put_the_whip_before_the_better_dipole(year):
         hours[stint.arrangement] += stint.on_air_h
     assert scenario.BASE_PER_H["dipole vee"] > scenario.BASE_PER_H["whip tall"]
     assert contacts["dipole vee"] / hours["dipole vee"] < contacts["whip tall"] / hours["whip tall"]
+
+
+def test_every_arrangement_but_one_was_swept_and_its_file_reads(year):
+    drawn = sweeps.sweeps(year.outings)
+    assert drawn == sweeps.sweeps(year.outings) != sweeps.sweeps(year.outings, seed=1)
+    assert {sweep.arrangement for sweep in drawn} == set(scenario.BASE_PER_H) - {sweeps.NEVER}
+    dips = {drawing.dips[0][0] for drawing in sweeps.DRAWINGS}
+    for sweep in drawn:
+        curve = sweep_files.read(sweep.content, sweep.file_name).curve
+        nearest = min(abs(lowest(curve).frequency_hz / 1e6 / mhz - 1) for mhz in dips)
+        assert nearest < 0.02 and not curve.remarks
