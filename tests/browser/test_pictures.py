@@ -68,6 +68,25 @@ def test_dots_stand_where_the_figures_say(signed_in_page):
     assert light.get_by_text("08:00", exact=True).count() == 1  # and Berlin's summer time above
 
 
+def test_adjusted_figures_stand_where_they_say_on_a_logarithmic_axis(signed_in_page):
+    page = drawn(signed_in_page(an_operator(), "/specimen/pictures/"))
+    effects = page.locator("[data-picture=effects]")
+    centre = "all => all.map(e => { const box = e.getBoundingClientRect(); return box.x + box.width / 2; })"
+    words = effects.locator("[aria-label='x-axis tick label'] text").evaluate_all("all => all.map(e => e.textContent)")
+    places = effects.locator("[aria-label='x-axis tick label'] text").evaluate_all(centre)
+    ticks = {float(word.removeprefix("× ")): place for word, place in zip(words, places, strict=True)}
+    (low, left), (high, right) = min(ticks.items()), max(ticks.items())
+
+    def value_at(x):
+        return low * (high / low) ** ((x - left) / (right - left))
+
+    dots = effects.locator("[aria-label=dot] circle[r='6.5'], [aria-label=dot] path[d]").evaluate_all(centre)
+    assert any(value_at(x) == pytest.approx(1.7, rel=0.05) for x in dots)
+    assert any(value_at(x) == pytest.approx(1, rel=0.05) for x in dots)  # the reference
+    assert effects.locator("[aria-label=link] path").count() == 3  # the ratio, the zero, the one without an upper end
+    assert effects.get_by_text("cannot be told apart").count() == 1
+
+
 def test_pictures_fit_and_follow_the_window_and_the_theme(signed_in_page):
     page = drawn(signed_in_page(operator := an_operator(), "/specimen/pictures/", theme="light"))
     colours = set()

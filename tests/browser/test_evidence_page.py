@@ -1,0 +1,73 @@
+"""The page that judges gear in a browser: picture beside table, every size and theme, by form alone without script."""
+
+import datetime
+
+import pytest
+
+from outings.evidence.comparison import Observation, compare
+from outings.models import Contact
+from tests.browsing import PHONE, SCREENS, THEMES, axe_serious, overflow_px
+from tests.making import a_stint, an_antenna, an_arrangement, an_operator, an_outing
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+WAYS = {"Long wire over the old reservoir wall": 9, "Whip": 20, "Loop": 0, "Dipole": 12}
+
+
+def a_season(operator):
+    """Four arrangements in turns on four outings, one of them without a contact; and one never used with the rest."""
+    compare([Observation(name, 5, 1.0, ("o", "b", "m", 0)) for name in "ab"])  # loads scipy
+    ways = [an_arrangement(an_antenna(operator, name), "sloping from the eleven metre mast") for name in WAYS]
+    contacts = []
+    for day in range(1, 5):
+        outing = an_outing(operator, start=f"2026-05-{day:02} 12:00")
+        for number, (way, count) in enumerate(zip(ways, WAYS.values(), strict=True)):
+            start = f"2026-05-{day:02} {12 + number}:00"
+            band = ("20m", "40m")[(day + number) % 2]
+            stint = a_stint(outing, arrangement=way, start=start, minutes=40, band=band, inferred=day == 4)
+            contacts += [
+                Contact(
+                    owner=operator, outing=outing, stint=stint, call=f"Q{n}AB", band=band, mode="SSB",
+                    station_call="Q1ABC/P", started_at=stint.started_at + datetime.timedelta(minutes=n),
+                ) for n in range(count)
+            ]
+    Contact.objects.bulk_create(contacts)
+    alone = an_arrangement(an_antenna(operator, "Kite"), "up")
+    a_stint(an_outing(operator, start="2026-06-01 12:00"), arrangement=alone, start="2026-06-01 12:00")
+
+
+def test_the_page_fits_every_screen_in_every_theme_and_draws_its_picture(signed_in_page):
+    operator = an_operator()
+    a_season(operator)
+    page = signed_in_page(operator, "/evidence/")
+    for theme in THEMES:
+        operator.theme = theme
+        operator.save()
+        page.goto("/evidence/")
+        page.wait_for_selector("figure[data-picture=effects] svg")
+        page.locator("details.more").evaluate_all("all => all.forEach(one => one.open = true)")
+        for size in SCREENS:
+            page.set_viewport_size(size)
+            assert overflow_px(page) <= 0, f"{theme} {size['width']} px"
+        page.set_viewport_size(PHONE)
+        assert axe_serious(page) == [], theme
+    assert "NaN" not in page.locator("figure[data-picture=effects] .canvas").inner_html()
+    assert page.locator("figure[data-picture=effects] text:text('cannot be told apart')").count() == 1
+    page.goto("/evidence/?by=radio")
+    assert overflow_px(page) <= 0 and axe_serious(page) == []
+
+
+def test_a_question_is_asked_and_its_figures_are_opened_without_script(signed_in_page):
+    operator = an_operator()
+    a_season(operator)
+    page = signed_in_page(operator, "/evidence/", java_script_enabled=False)
+    assert page.locator(".verdict").is_visible()
+    page.select_option("select[name=by]", "antenna")
+    page.select_option("select[name=band]", "20m")
+    page.click("summary:has-text('More to filter by')")
+    page.check("input[name=hold][value=power]")
+    page.click("form.filters button")
+    assert "by=antenna" in page.url and "hold=power" in page.url
+    assert page.locator("#figures tbody tr").count() == 5
+    page.click("#figures tbody tr:has-text('Whip') td[data-label=Contacts] a")
+    assert "Whip; 20m." in page.inner_text(".lead") and page.locator("tbody tr").count() == 40
