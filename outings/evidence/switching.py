@@ -99,3 +99,31 @@ def smallest_ratio(slower_per_h, minutes, dispersion=1.0, level=LEVEL, power=POW
         else:
             high = middle
     return high
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """What a fair test could show. smallest_ratio: None if not even twentyfold; needed: (ratio, minutes in all)."""
+
+    minutes_each: float
+    slower_per_h: float
+    dispersion: float
+    smallest_ratio: float | None
+    needed: tuple[tuple[float, float], ...]
+
+
+RATIOS = (1.2, 1.5, 2.0)
+
+
+def outlook(blocks, slower_per_h, dispersion=1.0, ratios=RATIOS):
+    """What planned blocks could show, two of the arrangements against each other, with 80 % power.
+
+    blocks: as `plan` returns them; slower_per_h, dispersion: the operator's own. The minutes needed are those of all
+    arrangements together, set-up left out. ValueError for a rate or dispersion that is not positive.
+    """
+    names = {block.arrangement for block in blocks}
+    each = sum(block.end_min - block.start_min for block in blocks) / len(names)
+    return Outlook(
+        each, slower_per_h, dispersion, smallest_ratio(slower_per_h, each, dispersion),
+        tuple((ratio, len(names) * minutes_each(slower_per_h, ratio, dispersion)) for ratio in ratios),
+    )

@@ -19,5 +19,6 @@ urlpatterns = [
     path("files/", include("outings.urls.files")),
     path("performance/", include("outings.urls.performance")),
     path("evidence/", include("outings.urls.evidence")),
+    path("", include("outings.urls.reports")),
     path("notes/", include("outings.urls.notes")),
 ]

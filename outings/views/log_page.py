@@ -9,6 +9,7 @@ from outings.adif import tables
 from outings.forms.log import EntryForm, StraysForm
 from outings.forms.stints import USUAL_MODES, BeginForm, ChangeForm, WhenForm
 from outings.models import Outing
+from outings.queries import fair_tests
 from outings.queries import log as queries
 
 # What may have changed beside a piece; never the row to type into, nor another form that may be half filled.
@@ -96,6 +97,7 @@ def show(request, outing, *, piece=None, status=200, forms=None, **context):
             "beside": [f"outings/log/_{name}.html" for name in BESIDE[piece]],
         }
         return render(request, "outings/log/_pieces.html", context, status=status)
+    context["fair_test"] = fair_tests.open_test(outing, page.now) if outing.owner == request.user else None
     return render(request, "outings/log/log.html", context, status=status)
 
 

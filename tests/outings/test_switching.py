@@ -72,3 +72,15 @@ def test_senseless_rates_and_ratios_are_refused(arguments):
     for formula in (switching.minutes_each, switching.minutes_each_by_roots):
         with pytest.raises(ValueError, match="positive"):
             formula(*arguments)
+
+
+def test_the_outlook_of_blocks_says_what_they_could_show():
+    # 8 blocks of 15 min of two arrangements: 60 min each. By the log formula (above, 73.5 min for a ratio of 2 at 20 an
+    # hour) a doubling does not quite show; a dispersion of 2 doubles all times
+    blocks = switching.plan(("a", "b"), 120, 15, seed=1)
+    found = switching.outlook(blocks, 20)
+    assert found.minutes_each == 60
+    assert 2 < found.smallest_ratio < 2.3
+    assert dict(found.needed)[2.0] == pytest.approx(2 * 73.514, rel=1e-3)
+    assert dict(switching.outlook(blocks, 20, 2).needed)[2.0] == pytest.approx(4 * 73.514, rel=1e-3)
+    assert switching.outlook(blocks, 0.1).smallest_ratio is None
