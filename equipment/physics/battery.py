@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 from . import cell_curves
 
@@ -9,6 +10,10 @@ HOUR_S = 3600.0
 
 # Share of the capacity that may be used. Common practice, no source.
 USABLE_SHARE = {"LiFePO4": (0.9, 1.0), "Li-ion": (0.8, 0.9), "NiMH": (0.8, 0.9), "lead-acid": (0.5, 0.5)}
+
+# Share of the capacity left in the cold, at 20, 0 and -20 °C: typical data sheets, from memory.
+COLD_IRON_PHOSPHATE = ((-20.0, 0.60, 0.70), (0.0, 0.75, 0.85), (20.0, 1.0, 1.0))
+COLD_LEAD_ACID_A_K = 0.01  # lost for each degree below 25 °C; from memory
 
 # Share of transmit time at full current. Power duty factors of OET Bulletin 65 Supplement B for voice, Morse and
 # carrier modes; the spread for voice is common practice.
@@ -93,6 +98,28 @@ def charge_after(capacity_ah, used_ah, share_error=0.05):
         raise ValueError("capacity must be positive and the charge used not negative")
     used = used_ah / capacity_ah
     return tuple(100 * min(1.0, max(0.0, 1 - used * factor)) for factor in (1 + share_error, 1.0, 1 - share_error))
+
+
+def cold_share(chemistry, temperature_c):
+    """Share of the capacity that a pack gives at a temperature: (low, high); None where no figure is known.
+
+    LiFePO4: about 80 % at 0 °C and 60 to 70 % at -20 °C, straight lines between; lead-acid: 1 % less for each degree
+    below 25 °C. Source: typical data sheets, from memory. ValueError below -20 °C.
+    """
+    if temperature_c < -20:
+        raise ValueError("below -20 °C nothing is known of how much a pack still gives")
+    if chemistry == "lead-acid":
+        share = 1 - COLD_LEAD_ACID_A_K * max(0.0, 25 - temperature_c)
+        return share, share
+    if temperature_c >= 20:
+        return 1.0, 1.0
+    if chemistry != "LiFePO4":
+        return None
+    (t0, low0, high0), (t1, low1, high1) = next(
+        pair for pair in pairwise(COLD_IRON_PHOSPHATE) if temperature_c <= pair[1][0]
+    )
+    part = (temperature_c - t0) / (t1 - t0)
+    return low0 + (low1 - low0) * part, high0 + (high1 - high0) * part
 
 
 def average_current_a(receive_a, transmit_a, transmit_share, key_down_share):

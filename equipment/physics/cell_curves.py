@@ -101,3 +101,11 @@ IRON_PHOSPHATE = CellCurve("published cell model", _between_electrodes(iron_phos
 IRON_PHOSPHATE_CUSTOMARY = CellCurve("customary trade table", _table(CUSTOMARY_IRON_PHOSPHATE_4, 4))
 NMC = CellCurve("published cell model", _between_electrodes(nmc_v, NMC_WINDOW))
 AGM = CellCurve("owner-manual table", _table(AGM_6, 6))
+
+RESTING = {"LiFePO4": IRON_PHOSPHATE, "Li-ion": NMC, "lead-acid": AGM}  # the curve that a chemistry is followed along
+
+
+def pack_v(chemistry, cells):
+    """A function of the state of charge (0 to 1) giving the resting volts of a pack; None where there is no curve."""
+    curve = RESTING.get(chemistry)
+    return None if curve is None else lambda charge: cells * curve.cell_v(charge)

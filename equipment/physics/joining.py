@@ -99,14 +99,16 @@ class JoinedMoment:
 
 
 def over_time(
-    open_v1, open_v2, ah1, ah2, charge1, charge2, r1, r2, r_leads, hours, charger_a=0.0, limit_v=None, points=240
+    open_v1, open_v2, ah1, ah2, charge1, charge2, r1, r2, r_leads, hours, charger_a=0.0, limit_v=None, points=240,
+    most_steps=None,
 ):
     """Follow two joined packs through time along their resting curves.
 
     open_v1, open_v2: functions of the state of charge (0 to 1) giving pack volts; ah1, ah2: capacities; charge1,
     charge2: states of charge at the start; charger_a on pack 1 up to limit_v at its terminals. Returns a tuple of
     `points` + 1 JoinedMoments, evenly spaced. Classical Runge-Kutta of order four with a step well below the fastest
-    time constant; checked against scipy's integrator. ValueError for values out of range.
+    time constant; checked against scipy's integrator. ValueError for values out of range, or where more than
+    `most_steps` would be needed: the resistances are too small for these capacities.
     """
     if min(ah1, ah2, hours) <= 0 or points < 1:
         raise ValueError("capacities, hours and points must be positive")
@@ -130,7 +132,7 @@ def over_time(
         share = currents(s1, s2)
         return share.i1 / ah1, share.i2 / ah2
 
-    moments = []
+    moments, steps = [], 0
     s1, s2 = charge1, charge2
     interval = hours / points
     for index in range(points + 1):
@@ -148,6 +150,9 @@ def over_time(
             s1 = min(1.0, max(0.0, s1 + step * (k1[0] + 2 * k2[0] + 2 * k3[0] + k4[0]) / 6))
             s2 = min(1.0, max(0.0, s2 + step * (k1[1] + 2 * k2[1] + 2 * k3[1] + k4[1]) / 6))
             done += step
+            steps += 1
+            if most_steps and steps > most_steps:
+                raise ValueError("the currents change too quickly to be followed: the resistances are very small")
     return tuple(moments)
 
 

@@ -9,3 +9,19 @@ JOINING = Caution("Joining packs", (
     "Do not leave packs joined that differ in age or capacity without watching their currents.",
     "The makers’ data sheets decide whether their protection boards allow it.",
 ))
+CHARGING = Caution("Charging", (
+    "Only with a charger made for this chemistry and number of cells, within the maker’s limits.",
+    "The mains side of a charger can kill: dry, undamaged, never opened, and not out in the rain.",
+    "On a surface that does not burn, not unattended. A pack that gets hot, swells or smells: away from it, and out.",
+    "Lithium packs are not charged below 0 °C: metal is deposited inside, and they may burn later.",
+))
+FAULT_CURRENT = Caution("Fault current and fire", (
+    "A short circuit draws hundreds of amperes from any pack: fuse the positive lead close to the pack.",
+    "A fuse protects the wire, not the radio. Never a larger one than the thinnest wire behind it may carry.",
+    "Cover bare terminals, take rings and bracelets off, connect the pack last and disconnect it first.",
+    "A connector that gets warm is worn out. Local codes and the makers’ data decide.",
+))
+EMPTY = Caution("Running low", (
+    "Stop at the pack’s lowest voltage: deep discharge damages it, and a damaged lithium pack can burn when charged.",
+    "Keep a reserve for a call for help: a radio that is needed must not be the one that emptied the pack.",
+))

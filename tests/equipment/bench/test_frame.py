@@ -39,10 +39,10 @@ def test_a_page_without_inputs_says_what_is_needed_and_complains_about_nothing(c
 def test_the_answer_follows_from_the_address_alone_and_while_typing_only_it_is_sent(client_of):
     client = client_of(making.an_operator())
     whole = client.get("/bench/joining/", TYPED)
-    assert "These packs may be joined" in whole.content.decode()
+    assert "may be joined now" in whole.content.decode()
     assert 'value="13,40"' in whole.content.decode()
     part = client.get("/bench/joining/", {**TYPED, "pack_1": ""}, headers={"HX-Request": "true"})
-    assert "These packs may be joined" in part.content.decode()
+    assert "may be joined now" in part.content.decode()
     assert "<h1>" not in part.content.decode()
     kept = parse_qs(urlsplit(part.headers["HX-Replace-Url"]).query)
     assert kept == {name: [value] for name, value in TYPED.items()}
@@ -52,7 +52,7 @@ def test_the_answer_follows_from_the_address_alone_and_while_typing_only_it_is_s
 def test_what_cannot_be_read_is_named_and_leads_to_its_field(client_of):
     page = client_of(making.an_operator()).get("/bench/joining/", {**TYPED, "volts_2": "much"}).content.decode()
     assert '<a href="#id_volts_2">Resting voltage of pack 2</a>: “much” is not a voltage' in page
-    assert "may be joined" not in page
+    assert "joined now" not in page
 
 
 @pytest.mark.parametrize("query", [
@@ -71,12 +71,12 @@ def test_a_chosen_pack_fills_what_is_empty_and_the_page_says_so(client_of):
     making.a_reading(pack, 13.40, doing="resting")
     typed = {name: value for name, value in TYPED.items() if not name.endswith("_1")}
     page = client_of(owner).get("/bench/joining/", {**typed, "pack_1": pack.pk}).content.decode()
-    assert "These packs may be joined" in page
+    assert "may be joined now" in page
     assert "Resting voltage of pack 1: 13.40\xa0V, read 2026-05-01 12:00 UTC, from Old pack" in page
     assert "volts_1=13.4&amp;" in page  # the link to send holds the values, not only the pack
     again = client_of(owner).get("/bench/joining/", {**typed, "pack_1": pack.pk, "volts_1": "14.4"}).content.decode()
     assert "Resting voltage of pack 1:" not in again
-    assert "should not be joined yet" in again
+    assert "Do not join them now" in again
 
 
 def test_gear_of_another_operator_fills_nothing(client_of):
@@ -96,7 +96,7 @@ def test_an_answer_is_kept_as_a_note_that_is_tied_to_its_gear(client_of):
     href = page.split(">Keep as a note<")[0].rsplit('href="', 1)[1].split('"')[0].replace("&amp;", "&")
     form = client.get(href).context["form"]
     assert form["title"].value() == "Can I join these two packs?"
-    assert "These packs may be joined" in form["text"].value()
+    assert "may be joined now" in form["text"].value()
     assert "](/bench/joining/?" in form["text"].value()
     assert form["packs"].value() == [str(pack.pk)]
 

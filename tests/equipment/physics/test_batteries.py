@@ -389,3 +389,30 @@ def test_run_time_agrees_with_a_random_on_off_simulation():
     average = np.where(down, 8.0, 0.35).mean()
     expected = battery.average_current_a(0.35, 8.0, transmitting.mean(), 0.4)
     assert math.isclose(average, expected, rel_tol=0.01)
+
+
+@pytest.mark.parametrize(("chemistry", "temperature_c", "low", "high"), [
+    # typical data sheets, from memory
+    ("LiFePO4", 25, 1.0, 1.0), ("LiFePO4", 0, 0.75, 0.85), ("LiFePO4", -20, 0.6, 0.7), ("lead-acid", 5, 0.8, 0.8),
+])
+def test_cold_packs_give_less(chemistry, temperature_c, low, high):
+    assert battery.cold_share(chemistry, temperature_c) == pytest.approx((low, high))
+
+
+def test_the_cold_share_falls_steadily_and_is_refused_where_nothing_is_known():
+    shares = [battery.cold_share("LiFePO4", t)[0] for t in range(-20, 31)]
+    assert shares == sorted(shares)
+    assert battery.cold_share("Li-ion", 5) is None
+    with pytest.raises(ValueError, match="below -20"):
+        battery.cold_share("LiFePO4", -21)
+
+
+def test_joining_gives_up_where_it_would_take_too_many_steps():
+    curve = pack_curve()
+    with pytest.raises(ValueError, match="too quickly"):
+        joining.over_time(curve, curve, 0.01, 0.01, 0.999, 0.9, 0.001, 0.001, 0.0, 24.0, most_steps=1000)
+
+
+def test_a_pack_follows_the_curve_of_its_chemistry_or_none():
+    assert cell_curves.pack_v("LiFePO4", 4)(1.0) == pytest.approx(14.4, abs=0.001)
+    assert cell_curves.pack_v("NiMH", 10) is None
