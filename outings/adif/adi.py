@@ -28,20 +28,31 @@ LONGEST = 1 << 20  # bytes of data in one field; more is taken for a wrong lengt
 LONGEST_COUNTED = 1 << 16  # where characters have to be counted one by one
 MOST_MISFITS = 10_000
 BOM = b"\xef\xbb\xbf"
+# What a file may be said to be written in where the guess is wrong; all of them write < > and digits as ASCII does.
+ENCODINGS = {
+    "utf-8": "UTF-8", "cp1252": "Western Europe: Windows-1252, Latin-1", "cp850": "Western Europe: DOS",
+    "cp1250": "Central Europe: Windows-1250", "iso8859_2": "Central Europe: Latin-2", "cp1257": "Baltic: Windows-1257",
+    "cp1251": "Cyrillic: Windows-1251", "koi8_u": "Cyrillic: KOI8", "cp1253": "Greek: Windows-1253",
+    "cp1254": "Turkish: Windows-1254", "cp932": "Japanese: Shift-JIS", "euc_jp": "Japanese: EUC",
+    "gb18030": "Chinese: GB 18030, GBK", "big5hkscs": "Chinese: Big5", "cp949": "Korean: EUC-KR",
+}
+BYTES_VARY = frozenset({"utf-8", "cp932", "euc_jp", "gb18030", "big5hkscs", "cp949"})  # by character
 
 
 @dataclass(frozen=True)
 class Survey:
-    """How a file is written: its encoding (ascii, utf-8 or cp1252), what its lengths count, where its text begins.
+    """How a file is written: its encoding, what its lengths count, where its text begins.
 
     `by_characters`: lengths count characters, not bytes. `breaks_count_two`: line ends were changed from CR LF to LF
-    after the lengths had been written, so that each line break within data counts two.
+    after the lengths had been written, so that each line break within data counts two. `odd_bytes`: not all of its
+    bytes are text in that encoding; such are read as `\\x81`, so that none is lost unseen.
     """
 
     encoding: str
     by_characters: bool = False
     breaks_count_two: bool = False
     start: int = 0
+    odd_bytes: bool = False
 
 
 class _Unsure(Exception):
@@ -66,12 +77,13 @@ class Reader:
     """Reads an ADI file: `header` first, then `records()` or, for speed, `rows()`.
 
     `data` is bytes or a memory map. `resolve(name, letter, value)` turns a field into whatever `rows()` is to give for
-    it (default: Field); it is called once for each distinct field text. Raises NotADIF for what cannot be ADI.
+    it (default: Field); it is called once for each distinct field text. `encoding` is one of ENCODINGS, if it is known
+    better than by a guess. Raises NotADIF for what cannot be ADI.
     """
 
-    def __init__(self, data, resolve=Field):
+    def __init__(self, data, resolve=Field, encoding=""):
         self.data, self.end, self.resolve = data, len(data), resolve
-        self.survey = look_over(data)
+        self.survey = look_over(data, encoding)
         self.misfits = 0
         self._breaks_decided = False
         self._remembered = _Remembered(self._take_apart)
@@ -167,8 +179,11 @@ class Reader:
             raise _Unsure
         size = int(length)
         if self.survey.by_characters and not rest.isascii():
-            text = rest.decode("utf-8")
-            value, after = text[:size].encode(), text[size : size + 1].encode()
+            try:
+                text = rest.decode(self.survey.encoding)
+            except UnicodeDecodeError:
+                raise _Unsure from None
+            value, after = (part.encode(self.survey.encoding) for part in (text[:size], text[size : size + 1]))
             fits = len(text) >= size
         else:
             value, after = rest[:size], rest[size : size + 1]
@@ -253,12 +268,12 @@ class Reader:
             return None
         if not self.survey.by_characters:
             return start + _shrunk(self.data[start : min(start + length, self.end)], length)
-        text = self.data[start : start + 4 * length].decode("utf-8", "ignore")
+        text = self.data[start : start + 4 * length].decode(self.survey.encoding, "ignore")
         if self.survey.breaks_count_two:
             text = text[: _shrunk(text, length)]
         elif len(text) < length:
             return None
-        return start + len(text[:length].encode())
+        return start + len(text[:length].encode(self.survey.encoding))
 
     def _fits(self, stop):
         """Whether data may end here: before a blank, a line end, the next tag, or the end of the file."""
@@ -316,10 +331,7 @@ class Reader:
 
     def _text(self, raw):
         raw = bytes(raw)
-        try:
-            text = raw.decode(self.survey.encoding)
-        except UnicodeDecodeError:
-            text = raw.decode("latin-1" if self.survey.encoding == "cp1252" else "utf-8", "replace")
+        text = raw.decode(self.survey.encoding, "backslashreplace")
         return text.replace("\r\n", "\n").replace("\r", "\n") if "\r" in text else text
 
 
@@ -359,7 +371,7 @@ def read(data):
     return reader.header, list(reader.records())
 
 
-def look_over(data):
+def look_over(data, encoding=""):
     """Find out how a file is written. Raises NotADIF for what cannot be ADI: binary data, UTF-16, nothing at all."""
     start = len(BOM) if data[: len(BOM)] == BOM else 0
     if data[:2] in (b"\xff\xfe", b"\xfe\xff") or b"\x00<\x00" in data[:4096]:
@@ -368,21 +380,22 @@ def look_over(data):
         raise NotADIF("This is no ADIF file: it holds binary data. Choose a log that ends in .adi, .adif or .adx.")
     if not data[start : start + 1]:
         raise NotADIF("The file is empty.")
-    encoding = _encoding(data)
-    return Survey(encoding, by_characters=encoding == "utf-8" and _by_characters(data), start=start)
+    if all(data[position : position + BLOCK].isascii() for position in range(0, len(data), BLOCK)):
+        return Survey("ascii", start=start)
+    encoding = encoding or ("utf-8" if _decodes(data, "utf-8") else "cp1252")
+    by_characters = encoding in BYTES_VARY and _by_characters(data, encoding)
+    return Survey(encoding, by_characters=by_characters, start=start, odd_bytes=not _decodes(data, encoding))
 
 
-def _encoding(data):
-    """ascii, utf-8 or cp1252, by what the whole file decodes as."""
-    decoder, plain = codecs.getincrementaldecoder("utf-8")(), True
+def _decodes(data, encoding):
+    """Whether the whole file is text in an encoding."""
+    decoder = codecs.getincrementaldecoder(encoding)()
     try:
         for position in range(0, len(data), BLOCK):
-            block = data[position : position + BLOCK]
-            plain = plain and block.isascii()
-            decoder.decode(block, final=position + BLOCK >= len(data))
+            decoder.decode(data[position : position + BLOCK], final=position + BLOCK >= len(data))
     except UnicodeDecodeError:
-        return "cp1252"
-    return "ascii" if plain else "utf-8"
+        return False
+    return True
 
 
 def _shrunk(window, length):
@@ -395,13 +408,13 @@ def _shrunk(window, length):
     return len(taken)
 
 
-def _by_characters(data):
-    """Whether the lengths of a UTF-8 file fit better as counts of characters than as counts of bytes."""
+def _by_characters(data, encoding):
+    """Whether the lengths of a file fit better as counts of characters than as counts of bytes."""
     by_bytes = by_characters = 0
     for found in BEYOND_ASCII.finditer(data):
         length, rest = int(found[1]), found[2]
         by_bytes += _ends_well(rest, length)
-        by_characters += _ends_well(rest.decode("utf-8", "replace"), length)
+        by_characters += _ends_well(rest.decode(encoding, "replace"), length)
     return by_characters > by_bytes
 
 

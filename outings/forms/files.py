@@ -4,6 +4,7 @@ from django import forms
 from django.conf import settings
 
 from outings import geography
+from outings.adif import adi
 from outings.adif.records import NotADIF
 from outings.intake import gear, uploads
 from outings.intake.stretches import GAP_MIN
@@ -42,6 +43,28 @@ class UploadForm(forms.Form):
     def save(self):
         """The staged file."""
         return self.staged
+
+
+class EncodingForm(forms.Form):
+    """In which letters a file is written, where the guess was wrong."""
+
+    encoding = forms.ChoiceField(
+        label="Written in", required=False, choices=[("", "what it looks like"), *adi.ENCODINGS.items()]
+    )
+
+    def __init__(self, *args, imported, **options):
+        super().__init__(*args, initial={"encoding": imported.choices.get("encoding", "")}, **options)
+        self.imported = imported
+
+    def save(self):
+        """Note it with the file, which is read again."""
+        if self.cleaned_data["encoding"]:
+            self.imported.choices["encoding"] = self.cleaned_data["encoding"]
+        else:
+            self.imported.choices.pop("encoding", None)
+        self.imported.save(update_fields=["choices"])
+        self.imported.begin(ImportedFile.Status.READING)
+        return self.imported
 
 
 class OutingField(forms.ModelChoiceField):
@@ -147,8 +170,9 @@ class ImportForm(forms.Form):
         """Note the choices with the file, and that it is to be imported."""
         given, operator = self.cleaned_data, self.imported.owner
         onto_outing = given["onto"] == "outing"
+        kept = {name: self.imported.choices[name] for name in ("encoding",) if name in self.imported.choices}
         self.imported.choices = {
-            "outing": given["outing"].pk if onto_outing else None,
+            **kept, "outing": given["outing"].pk if onto_outing else None,
             "sites": {} if onto_outing else {
                 place["key"]: {
                     "site": given.get(f"site_{n}"), "name": given.get(f"name_{n}", ""),

@@ -468,7 +468,7 @@ def carry_out(imported):
     try:
         with without_collector():
             work = _Import(imported)
-            with logs.opened(imported.file.path) as log:
+            with logs.opened(imported) as log:
                 work.prepare(log)
                 if not imported.summary:
                     imported.summary = {"defined": [[f.name, f.type, f.limits] for f in log.header.defined.values()]}

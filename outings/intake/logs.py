@@ -28,17 +28,17 @@ class Log:
     record that cannot become a contact, row is a Loss. `line_of(place)` gives the line of a record.
     """
 
-    def __init__(self, data, format_):
+    def __init__(self, data, format_, encoding=""):
         self.columns = columns.Columns()
         self.data, self.format, self.read_bytes = data, format_, 0
         if format_ == "adi":
-            self.reader = adi.Reader(data, self.columns.resolve)
+            self.reader = adi.Reader(data, self.columns.resolve, encoding)
             self.header = self.columns.header = self.reader.header
-            self.encoding = self.reader.survey.encoding
+            self.encoding, self.odd_bytes = self.reader.survey.encoding, self.reader.survey.odd_bytes
         else:
             self.reader = adx.Reader(data)
             self.header = self.columns.header = self.reader.header
-            self.encoding = "utf-8"
+            self.encoding, self.odd_bytes = "utf-8", False
 
     def rows(self, station_call=""):
         return self._adi_rows(station_call) if self.format == "adi" else self._adx_rows(station_call)
@@ -87,9 +87,9 @@ class Log:
 
 
 @contextmanager
-def opened(path):
-    """The log in a file; memory stays flat. Raises NotADIF for what is no log."""
-    with open(path, "rb") as file:
+def opened(imported):
+    """The log in a staged file; memory stays flat. Raises NotADIF for what is no log."""
+    with open(imported.file.path, "rb") as file:
         start = file.read(4096)
         file.seek(0)
         if not start:
@@ -98,7 +98,7 @@ def opened(path):
             yield Log(file, "adx")
             return
         with mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ) as data:
-            log = Log(data, "adi")
+            log = Log(data, "adi", imported.choices.get("encoding", ""))
             try:
                 yield log
             finally:

@@ -10,6 +10,8 @@ from .known import Known
 from .sorting import BATCH, Sign, sorted_records, without_collector
 
 MOST_FINDINGS = 10_000  # kept of each kind; the counts go on
+FEW_LETTERS = 6  # texts with letters beyond ASCII that are shown, to judge the encoding by
+WRITTEN = ("name", "qth", "comment")
 Kind = ImportFinding.Kind
 
 
@@ -18,7 +20,7 @@ def read_through(imported):
     imported.begin(ImportedFile.Status.READING)
     imported.findings.all().delete()
     try:
-        with logs.opened(imported.file.path) as log, without_collector():
+        with logs.opened(imported) as log, without_collector():
             imported.format = log.format
             imported.summary = _summary(imported, log)
     except NotADIF as error:
@@ -33,9 +35,10 @@ def read_through(imported):
 def _summary(imported, log):
     operator = imported.owner
     counts, calls, bands, modes, years = Counter(), Counter(), Counter(), Counter(), Counter()
+    guessed = log.encoding not in ("ascii", "utf-8") or "encoding" in imported.choices
     spots, named = Counter(), {kind: Counter() for kind in gear.KINDS}
     first = last = None
-    notes, sign = _Findings(imported, log), Sign(imported, log)
+    notes, sign, letters = _Findings(imported, log), Sign(imported, log), {}
     for batch in sorted_records(log, Known(operator), operator.call_sign):
         counts["new"] += len(batch.new)
         counts["known"] += len(batch.known)
@@ -51,6 +54,8 @@ def _summary(imported, log):
             bands[row.get("band", "")] += 1
             modes[row.get("submode") or row.get("mode", "")] += 1
             years[row["started_at"][:4]] += 1
+            if guessed and len(letters) < FEW_LETTERS:
+                letters |= {text: None for name in WRITTEN if not (text := row.get(name, "")).isascii()}
             counts["marked"] += bool(problems)
         for record, _ in batch.new:
             row = record[2]
@@ -69,7 +74,8 @@ def _summary(imported, log):
         "records": records, "counts": dict(counts), "first": first, "last": last,
         "calls": dict(calls.most_common(50)), "bands": dict(bands), "modes": dict(modes.most_common(50)),
         "years": dict(years), "places": _places(spots, operator), "gear": _gear(named, operator),
-        "encoding": log.encoding, "program": header.fields.get("PROGRAMID", ""),
+        "encoding": log.encoding, "odd_bytes": log.odd_bytes, "letters": list(letters)[:FEW_LETTERS],
+        "program": header.fields.get("PROGRAMID", ""),
         "version": header.fields.get("ADIF_VER", ""), "findings": dict(notes.counts), "kept": MOST_FINDINGS,
         "header_faults": [[fault.field, fault.reason] for fault in header.faults[:20]],
         "defined": [[field.name, field.type, field.limits] for field in header.defined.values()],

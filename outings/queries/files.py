@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from django.db.models import Count, Max, Min
 from django.urls import reverse
 
-from outings.adif import ascii, tables
+from outings.adif import adi, ascii, tables
 from outings.models import Contact
 
 LOOKED_AT = 20_000  # contacts that the export page looks through for letters that ADI cannot hold
@@ -43,6 +43,8 @@ class Summary:
     modes: tuple
     program: str
     encoding: str
+    letters: tuple  # texts with other letters than ASCII, where the encoding is guessed or was chosen
+    odd_bytes: bool
     version: str
     counts: tuple
     result: tuple
@@ -61,7 +63,7 @@ RESULT = (
     ("stintless", "contacts without band or mode, in no stint"), ("known", "were in the log already"),
     ("twice", "repeated, taken once"), ("deleted", "left out, since deleted"), ("lost", "refused"),
 )
-ENCODINGS = {"ascii": "plain ASCII", "utf-8": "UTF-8", "cp1252": "Windows or Latin-1 letters"}
+ENCODINGS = {**adi.ENCODINGS, "ascii": "plain ASCII"}
 
 
 def address_of(imported):
@@ -84,6 +86,7 @@ def summary_of(imported):
         found["records"], moment(found["first"]), moment(found["last"]), tuple(found["calls"].items()),
         tuple(sorted(found["bands"].items(), key=lambda pair: tables.band_order(pair[0]))),
         tuple(found["modes"].items()), found["program"], ENCODINGS.get(found["encoding"], found["encoding"]),
+        tuple(found.get("letters", ())), found.get("odd_bytes", False),
         found["version"], tuple(counts), result, tuple(map(tuple, found.get("header_faults", ()))),
     )
 

@@ -9,7 +9,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from outings.adif import tables
 from outings.forms.contacts import ContactFilter
-from outings.forms.files import ImportForm, UploadForm
+from outings.forms.files import EncodingForm, ImportForm, UploadForm
 from outings.intake import importing, undoing, work
 from outings.models import Contact, ImportedFile, ImportFinding
 from outings.queries import adif_files, files
@@ -48,6 +48,7 @@ def context_of(imported, form):
     """What the page of a file shows, whatever state it is in."""
     return {
         "imported": imported, "form": form, "summary": files.summary_of(imported),
+        "encoding": EncodingForm(imported=imported),
         "earlier": imported.earlier(),
     }
 
@@ -92,8 +93,11 @@ def file_read_again(request, pk):
     if imported.status not in (ImportedFile.Status.FAILED, ImportedFile.Status.UNDONE, ImportedFile.Status.READ):
         messages.error(request, "This file is being worked on, or is in the log.")
         return redirect("outings:file", pk)
-    imported.begin(ImportedFile.Status.READING)
-    work.start(imported)
+    form = EncodingForm(request.POST, imported=imported)
+    if not form.is_valid():
+        messages.error(request, "Choose one of the encodings in the list.")
+        return redirect("outings:file", pk)
+    work.start(form.save())
     return redirect("outings:file", pk)
 
 

@@ -6,6 +6,7 @@ from pathlib import Path
 from django.contrib.auth import get_user_model
 from django.core.management.base import BaseCommand, CommandError
 
+from outings.adif import adi
 from outings.adif.records import NotADIF
 from outings.intake import importing, uploads
 from outings.intake.stretches import GAP_MIN
@@ -28,9 +29,10 @@ class Command(BaseCommand):
         parser.add_argument("--grid", default="", help="where the file does not say; default: the operator's home grid")
         parser.add_argument("--update", action="store_true", help="update contacts that differ from the log")
         parser.add_argument("--gap", type=float, default=GAP_MIN, help="minutes without a contact that end a stint")
+        parser.add_argument("--encoding", choices=adi.ENCODINGS, default="", help="of ADI, where the guess is wrong")
         parser.add_argument("--json", action="store_true", help="print the result as JSON")
 
-    def handle(self, *, file, operator, outing, grid, update, gap, **options):
+    def handle(self, *, file, operator, outing, grid, update, gap, encoding, **options):
         try:
             owner = get_user_model().objects.get_by_natural_key(operator)
         except get_user_model().DoesNotExist:
@@ -46,6 +48,7 @@ class Command(BaseCommand):
         except NotADIF as error:
             raise CommandError(str(error)) from None
         imported.choices = {"outing": outing, "grid": grid or owner.home_grid, "update_changed": update, "gap_min": gap}
+        imported.choices |= {"encoding": encoding} if encoding else {}
         imported.save(update_fields=["choices"])
         importing.carry_out(imported)
         if imported.status != ImportedFile.Status.IMPORTED:

@@ -57,6 +57,31 @@ def test_the_counting_that_fits_the_whole_file_is_found(encoded):
     assert (found["NAME"], found["QTH"].strip(), found["CALL"]) == ("Jürgen", "Köln", "Q1ABC")
 
 
+@pytest.mark.parametrize(("encoding", "name"), [
+    ("cp1251", "Андрей"), ("koi8_u", "Андрей"), ("cp1253", "Νίκος"), ("cp1250", "Šárka"), ("iso8859_2", "Łukasz"),
+    ("cp932", "表示ソ"), ("euc_jp", "健太"), ("gb18030", "丽"), ("big5hkscs", "功"), ("cp949", "민준"),
+    ("utf-8", "Jürgen"),
+])
+def test_a_file_is_read_in_the_letters_that_it_is_said_to_be_written_in(encoding, name):
+    assert encoding in adi.ENCODINGS
+    for length in (len(name.encode(encoding)), len(name)):
+        tag = f"<NAME:{length}>{name}"
+        data = f"x<EOH>{tag}<CALL:5>Q1ABC<EOR>{tag} <CALL:5>Q0XYZ<EOR>"
+        reader = adi.Reader(data.encode(encoding), encoding=encoding)
+        assert [record.get("NAME") for record in reader.records()] == [name, name]
+        assert reader.survey.encoding == encoding and not reader.survey.odd_bytes
+
+
+def test_bytes_that_are_no_letters_of_the_encoding_are_kept_as_their_number():
+    raw = "表示".encode("cp932")  # 95 5C 8E A6
+    data = b"<NAME:%d>%s<CALL:5>Q1ABC<EOR>" % (len(raw) + 1, raw + b"\x81")
+    reader = adi.Reader(data)
+    assert (reader.survey.encoding, reader.survey.odd_bytes) == ("cp1252", True)
+    (record,) = reader.records()
+    assert record.get("NAME") == "\u2022\\\u017d\u00a6\\x81"
+    assert next(adi.Reader(data, encoding="cp932").records()).get("NAME") == "表示\\x81"
+
+
 @pytest.mark.parametrize(("start", "fields"), [
     (b"<ADIF_VER:5>3.1.0<PROGRAMID:3>Log<EOH>", {"ADIF_VER": "3.1.0", "PROGRAMID": "Log"}),
     (b"by <someone@example.org>\n<ADIF_VER:5>3.1.0<eoh>", {"ADIF_VER": "3.1.0"}),

@@ -50,6 +50,33 @@ def do_import(client, imported, **changes):
     return response
 
 
+def test_letters_that_were_guessed_wrong_are_put_right_before_the_import(client_of):
+    client = client_of(making.an_operator())
+    name = "Андрей"
+    line = f"<CALL:5>Q0XYZ <QSO_DATE:8>20260501 <TIME_ON:4>1310 <BAND:3>20m <MODE:3>SSB <NAME:6>{name} <EOR>"
+    imported = read_file(client, line.encode("cp1251"))
+    page = client.get(reverse("outings:file", args=[imported.pk])).content.decode()
+    assert "Are the letters right?" in page and "Àíäðåé" in page
+    again = reverse("outings:file_read_again", args=[imported.pk])
+    client.post(again, {"encoding": "utf-16"})
+    imported.refresh_from_db()
+    assert imported.choices == {} and imported.status == ImportedFile.Status.READ
+    client.post(again, {"encoding": "cp1251"})
+    imported.refresh_from_db()
+    assert name in client.get(reverse("outings:file", args=[imported.pk])).content.decode()
+    do_import(client, imported)
+    assert Contact.objects.get().name == name
+    assert "Are the letters right?" not in client.get(reverse("outings:file", args=[imported.pk])).content.decode()
+
+
+def test_a_file_whose_letters_are_certain_asks_nothing(client_of):
+    client = client_of(making.an_operator())
+    for text in (LINES, LINES.replace("Kim", "Kím")):
+        imported = read_file(client, text)
+        page = client.get(reverse("outings:file", args=[imported.pk])).content.decode()
+        assert "Are the letters right?" not in page
+
+
 def test_a_file_is_previewed_imported_and_undone_whole(client_of):
     operator = making.an_operator()
     client = client_of(operator)
