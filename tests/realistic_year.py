@@ -4,6 +4,7 @@ Several station calls, an ADI file full of the dirt of real ones, a part in ADX 
 that was logged in local time instead of UTC, repeated and broken records. Everything in it is invented.
 """
 
+import collections
 import datetime
 import random
 from dataclasses import dataclass, field
@@ -23,7 +24,7 @@ SETUPS = (  # band, MHz, mode, submode, report, antenna, watts, mean seconds bet
     ("20m", 14.08, "MFSK", "FT4", "-07", "Whip: long", "5", 70), ("2m", 144.3, "FM", "", "59", "Whip: short", "5", 300),
 )
 NAMES = ("Kim", "Sam", "Zoë", "Jürgen", "Łukasz", "Noor", "Åsa", "Ana", "Robin", "Mika")
-LOCAL_SHIFT_H = 2  # the evening that was logged in local time
+LOCAL_SHIFT_H = 2  # by which the clock of the evening that was logged in local time was ahead of UTC
 
 
 @dataclass
@@ -31,8 +32,10 @@ class Year:
     """Log files, and what an import of all of them, in order, must give.
 
     `files` are (name, bytes). `contacts` is the number of new contacts, `by_call`, `by_band`, `by_mode` and `by_day`
-    count them; `refused`, `twice` and `marked` count records of all files; `local_time_calls` are the calls of the
-    contacts of the evening that is LOCAL_SHIFT_H hours off, on the UTC day `local_time_day`.
+    count them; `refused`, `twice` and `marked` count records of all files. One evening was logged LOCAL_SHIFT_H hours
+    ahead, and so on two days, which become two outings. Its contacts, with the calls `local_time_calls`, were all made
+    on the UTC day `local_time_day`: `by_day` and `outings` are the truth, once that is mended, `by_day_as_logged` and
+    `outings_as_logged` what the files say.
     """
 
     files: list = field(default_factory=list)
@@ -42,10 +45,12 @@ class Year:
     twice: int = 0
     marked: int = 0
     outings: int = 0
+    outings_as_logged: int = 0
     by_call: dict = field(default_factory=dict)
     by_band: dict = field(default_factory=dict)
     by_mode: dict = field(default_factory=dict)
     by_day: dict = field(default_factory=dict)
+    by_day_as_logged: dict = field(default_factory=dict)
     local_time_day: datetime.date | None = None
     local_time_calls: list = field(default_factory=list)
     names_beyond_ascii: int = 0
@@ -58,9 +63,15 @@ def a_year(outings=24, seed=1, contacts_each=40):
     day = datetime.date(2025, 1, 11)
     for number in range(outings):
         park, call = PARKS[number % len(PARKS)], CALLS[number % len(CALLS)]
-        records = list(_outing(noise, year, day, park, call, contacts_each))
-        if number == outings // 2:
+        in_local_time = number == outings // 2
+        records = list(_outing(noise, year, day, park, call, contacts_each, hour=20 if in_local_time else 13))
+        if in_local_time:
             year.local_time_day, year.local_time_calls = day, [record["CALL"] for record in records]
+            records = [_in_local_time(record) for record in records]
+        days = collections.Counter(datetime.date.fromisoformat(record["QSO_DATE"]) for record in records)
+        for logged, count in days.items():
+            year.by_day_as_logged[logged] = year.by_day_as_logged.get(logged, 0) + count
+        year.outings_as_logged += len(days)
         for record in records:
             for name, key in (("by_call", call), ("by_band", record["BAND"]), ("by_mode", record["MODE"])):
                 counts = getattr(year, name)
@@ -77,9 +88,16 @@ def a_year(outings=24, seed=1, contacts_each=40):
     return year
 
 
-def _outing(noise, year, day, park, call, contacts_each):
+def _in_local_time(record):
+    """A record as it is logged by a clock that shows local time."""
+    made = datetime.datetime.strptime(record["QSO_DATE"] + record["TIME_ON"], "%Y%m%d%H%M%S")
+    logged = made + datetime.timedelta(hours=LOCAL_SHIFT_H)
+    return {**record, "QSO_DATE": f"{logged:%Y%m%d}", "TIME_ON": f"{logged:%H%M%S}"}
+
+
+def _outing(noise, year, day, park, call, contacts_each, hour):
     """The records of one outing, as {field: text}, in order of time."""
-    at = datetime.datetime.combine(day, datetime.time(13, noise.randrange(60)), datetime.UTC)
+    at = datetime.datetime.combine(day, datetime.time(hour, noise.randrange(60)), datetime.UTC)
     worked = set()
     for setup in noise.sample(SETUPS, 3):
         band, mhz, mode, submode, report, antenna, watts, mean_s = setup
@@ -151,8 +169,10 @@ def _dirty(noise, year, lines):
     year.marked += 1
     year.contacts += 1
     year.outings += 1
+    year.outings_as_logged += 1
     day = datetime.date(2025, 6, 1)
-    year.by_day[day] = year.by_day.get(day, 0) + 1
+    for days in (year.by_day, year.by_day_as_logged):
+        days[day] = days.get(day, 0) + 1
     for name, key in (("by_call", "Q1ABC"), ("by_band", "20m"), ("by_mode", "")):
         counts = getattr(year, name)
         counts[key] = counts.get(key, 0) + 1

@@ -1,7 +1,9 @@
 """A realistic year from upload to import and out again, held against the totals it was made with."""
 
 import collections
+import datetime
 import io
+from urllib.parse import urlencode
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -11,7 +13,7 @@ from outings.adif import adi, adx
 from outings.forms.files import ImportForm
 from outings.models import Contact, ImportedFile, Outing, Site, Stint
 from tests import making
-from tests.realistic_year import a_year
+from tests.realistic_year import LOCAL_SHIFT_H, a_year
 
 pytestmark = pytest.mark.django_db
 
@@ -34,6 +36,51 @@ def counted(name):
     return dict(collections.Counter(Contact.objects.values_list(name, flat=True)))
 
 
+def by_day():
+    return dict(collections.Counter(at.date() for at in Contact.objects.values_list("started_at", flat=True)))
+
+
+def test_an_evening_logged_in_local_time_is_mended_onto_its_day_and_taken_back(client_of):
+    """The evening came in as two outings, on two days: its clock is shifted, and all of it moved onto the first."""
+    year = a_year(6)
+    operator = making.an_operator()
+    client = client_of(operator)
+    for name, data in year.files:
+        take_in(client, name, data)
+    assert by_day() == year.by_day_as_logged != year.by_day
+    assert Outing.objects.count() == year.outings_as_logged == year.outings + 1
+    evening = Contact.objects.filter(
+        call__in=year.local_time_calls, started_at__gte=datetime.datetime.combine(
+            year.local_time_day, datetime.time(), datetime.UTC
+        ), started_at__lt=datetime.datetime.combine(
+            year.local_time_day + datetime.timedelta(days=2), datetime.time(), datetime.UTC
+        ),
+    )
+    first, second = Outing.objects.filter(contacts__in=evening).distinct().order_by("window_start")
+    before = list(evening.values_list("pk", "started_at", "outing", "stint", "distance_km"))
+    hours = on_air(client)
+    address = reverse("outings:contact_mend") + "?" + urlencode({"chosen": [row[0] for row in before]}, doseq=True)
+    sent = {"shift": f"-{LOCAL_SHIFT_H} h", "outing": first.pk, "stints": "correct"}
+    preview = client.post(address, sent).context["preview"]
+    assert (preview.changing, preview.bystanders) == (len(year.local_time_calls), 0)
+    done = client.post(address, {**sent, "apply": preview.fingerprint})
+    assert by_day() == year.by_day
+    assert Contact.objects.count() == year.contacts and counted("band") == year.by_band
+    assert first.contacts.count() == len(year.local_time_calls) and not second.contacts.exists()
+    assert on_air(client) == hours, "the stints moved with their contacts, so that all rates are as they were"
+    client.post(reverse("outings:outing_delete", args=[second.pk]))
+    assert Outing.objects.count() == year.outings
+    client.post(reverse("outings:outing_restore", args=[second.pk]))
+    client.post(done.url)
+    assert list(evening.values_list("pk", "started_at", "outing", "stint", "distance_km")) == before
+
+
+def on_air(client):
+    """Contacts and hours on the air by band, as the performance page shows them."""
+    groups = client.get("/performance/", {"by": "band"}).context["found"].groups
+    return {group.key: (group.contacts, group.on_air_h) for group in groups}
+
+
 def test_a_year_comes_in_with_its_known_totals_and_goes_out_again(client_of):
     year = a_year()
     operator = making.an_operator()
@@ -50,8 +97,8 @@ def test_a_year_comes_in_with_its_known_totals_and_goes_out_again(client_of):
     assert counted("station_call") == year.by_call
     assert counted("band") == year.by_band
     assert counted("mode") == year.by_mode
-    assert collections.Counter(at.date() for at in Contact.objects.values_list("started_at", flat=True)) == year.by_day
-    assert Outing.objects.count() == year.outings
+    assert by_day() == year.by_day_as_logged
+    assert Outing.objects.count() == year.outings_as_logged
     assert Contact.objects.marked().count() == year.marked
     assert Contact.objects.filter(distance_km__isnull=False).count() == year.with_grid
     assert Contact.objects.stintless().count() == 1  # the one whose mode is none
