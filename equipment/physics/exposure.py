@@ -50,6 +50,24 @@ def average_w(peak_w, mode_factor, on_min, window_min):
     return peak_w * mode_factor * on_min / window_min
 
 
+# Largest gain of a straight wire in free space, wherever it is fed: up to so many wavelengths, so many dBi (NEC-2).
+LARGEST_GAIN_DBI = ((0.5, 2.2), (1.0, 3.8), (1.3, 5.3), (4.0, 7.1))
+SHORT_WAVELENGTHS = 0.2  # whips below it have near fields that the far-field formula falls short of
+
+
+def largest_gain_dbi(length_m, frequency_hz):
+    """Largest gain that a straight wire or whip of this length can have, dBi; that of a dipole where length_m is None.
+
+    Against the ground, the ground factor comes on top. ValueError above 4 wavelengths. Source: NEC-2, free space, wires
+    of 0.1 to 4 wavelengths fed in the middle, at a third and at the end.
+    """
+    share = 0.5 if length_m is None else length_m / wavelength_m(frequency_hz)
+    for longest, gain in LARGEST_GAIN_DBI:
+        if share <= longest * 1.02:
+            return gain
+    raise ValueError("the gain of a wire of more than 4 wavelengths must be given")
+
+
 def near_field_m(frequency_hz):
     """Edge of the reactive near field, wavelength/2 pi, m."""
     return wavelength_m(frequency_hz) / (2 * math.pi)
@@ -80,6 +98,34 @@ def distance(average_power_w, gain_dbi, frequency_hz, environment, ground_factor
     limit = limit_mw_cm2(frequency_hz, environment)
     eirp = average_power_w * 10 ** (gain_dbi / 10) * ground_factor
     return Distance(math.sqrt(eirp / (4 * math.pi * limit * 10)), limit, near_field_m(frequency_hz))
+
+
+@dataclass(frozen=True)
+class Reach:
+    """How far people stay away on a band: the far-field figure, None where it is refused, and what to keep beyond.
+
+    `beyond_m` is never below the edge of the near field, closer than which the formula says nothing.
+    """
+
+    formula_m: float | None
+    beyond_m: float
+    near_field_m: float
+    inside_near_field: bool
+
+
+def reach(average_power_w, gain_dbi, low_hz, high_hz, environment, *, is_short, ground_factor=GROUND_EPA):
+    """The Reach on a band: the formula at the edge where it gives most, the near field at the edge where it is widest.
+
+    is_short: a whip below 0.2 wavelengths; inside the near field of one the formula is not on the safe side (NEC-2 near
+    fields: 2.8 m against 0.97 m for 100 W into 2.5 m on 7.1 MHz) and its figure is refused.
+    """
+    found = max(
+        (distance(average_power_w, gain_dbi, hz, environment, ground_factor) for hz in (low_hz, high_hz)),
+        key=lambda one: one.metres,
+    )
+    near = near_field_m(low_hz)
+    inside = found.metres < near
+    return Reach(None if inside and is_short else found.metres, max(found.metres, near), near, inside)
 
 
 @dataclass(frozen=True)

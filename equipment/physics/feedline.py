@@ -44,6 +44,31 @@ def line_type(text):
     return LINE_TYPES.get(f"RG-{found[1]}") if found else None
 
 
+def of_data_sheet(points, name="data sheet"):
+    """A LineType from one or two points of a data sheet, ((Hz, dB per 100 m), ...).
+
+    One point is all skin effect, k1 sqrt(f), and may be used near its frequency; two give k1 and k2 of
+    k1 sqrt(f) + k2 f. ValueError for no point, more than two, twice one frequency, or a loss that no line has: none,
+    or one that would become negative. The velocity factor is not known and stands as 1.
+    """
+    points = sorted((hz / 1e6, db / 100 * FOOT_100_M) for hz, db in points)
+    if not 1 <= len(points) <= 2 or any(mhz <= 0 or db <= 0 for mhz, db in points):
+        raise ValueError("a data sheet gives one or two points, each with a frequency and a loss")
+    if len(points) == 1:
+        ((mhz, db),) = points
+        return LineType(name, db / math.sqrt(mhz), 0.0, 1.0)
+    (f1, db1), (f2, db2) = points
+    if f1 == f2:
+        raise ValueError("the two points of the data sheet have one frequency")
+    # db/sqrt(f) = k1 + k2 sqrt(f) is a straight line in sqrt(f)
+    y1, y2 = db1 / math.sqrt(f1), db2 / math.sqrt(f2)
+    k2 = (y2 - y1) / (math.sqrt(f2) - math.sqrt(f1))
+    k1 = y1 - k2 * math.sqrt(f1)
+    if k1 < 0 or k2 < -0.1 * k1 / math.sqrt(f2):
+        raise ValueError("no line has such losses: check both points of the data sheet")
+    return LineType(name, k1, max(k2, 0.0), 1.0)
+
+
 def matched_loss_db(line, frequency_hz, length_m):
     """Loss of a matched line, dB: (k1 sqrt(f) + k2 f) length/30.48 m."""
     if frequency_hz <= 0 or length_m < 0:

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from equipment.views.bench import joining, questions, whips, wires
+from equipment.views.bench import feedlines, joining, people, questions, whips, wires
 
 urlpatterns = [
     path("", questions.bench, name="bench"),
@@ -10,4 +10,6 @@ urlpatterns = [
     path("wires/", wires.wires, name="wires"),
     path("whips/", whips.whips, name="whips"),
     path("other-whips/", whips.other_whips, name="other_whips"),
+    path("feedlines/", feedlines.feedlines, name="feedlines"),
+    path("people/", people.people, name="people"),
 ]

@@ -4,6 +4,8 @@ from django import forms
 
 from equipment.forms import quantities
 from equipment.models import Arrangement
+from equipment.queries.bench.gear_values import GearValue
+from equipment.templatetags import units as shown
 
 from .question_form import GearChoice
 
@@ -50,3 +52,12 @@ def length(label, **kwargs):
 def thickness(label, **kwargs):
     """A diameter of wire, tube or coil."""
     return quantities.ThicknessField(label=label, **{"minimum": 0.0001, "maximum": 0.5, **kwargs})
+
+
+def most_power(radio):
+    """The highest power of a radio."""
+    setting = radio.power_settings.order_by("-output_w").first()
+    if setting is None:
+        return None
+    text = f"{shown.power(setting.output_w)}, the highest setting of {radio}"
+    return GearValue(setting.output_w, text, radio.get_absolute_url())

@@ -2,11 +2,11 @@
 
 from equipment.forms import quantities
 from equipment.models import Coil, Radio
-from equipment.queries.bench.gear_values import GearValue, from_column
+from equipment.queries.bench.gear_values import from_column
 from equipment.templatetags import units as shown
 from equipment.templatetags.bench import quantity
 
-from .fields import ArrangementChoice, BandChoice, length, thickness
+from .fields import ArrangementChoice, BandChoice, length, most_power, thickness
 from .question_form import GearChoice, QuestionForm
 
 
@@ -43,15 +43,6 @@ def of_its_coil(value_of):
         return coil and value_of(coil)
 
     return value
-
-
-def most_power(radio):
-    """The highest power of a radio."""
-    setting = radio.power_settings.order_by("-output_w").first()
-    if setting is None:
-        return None
-    text = f"{shown.power(setting.output_w)}, the highest setting of {radio}"
-    return GearValue(setting.output_w, text, radio.get_absolute_url())
 
 
 class WhipForm(QuestionForm):

@@ -29,6 +29,8 @@ QUESTIONS = (
         "other_whips", "What if another whip goes on that coil?",
         "The taps with the whip they were found with, and the other whip.", ANTENNAS,
     ),
+    Question("feedlines", "What arrives at the antenna?", "The line, the band, and the SWR at one end.", ANTENNAS),
+    Question("people", "How far away do people stay?", "Power, mode, bands, and the antenna.", SAFETY),
 )
 
 

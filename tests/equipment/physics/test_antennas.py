@@ -225,6 +225,32 @@ def test_coaxial_line(case):
     })
 
 
+def test_a_line_from_two_points_of_its_data_sheet_is_the_line_that_they_come_from():
+    """Losses of a licence manual's table, dB per 100 ft: RG-58 2.47 at 30 MHz, 5.63 at 150 MHz."""
+    line = feedline.of_data_sheet([(30e6, 2.47 / 0.3048), (150e6, 5.63 / 0.3048)])
+    assert line.k1 == pytest.approx(0.4439, rel=2e-3)
+    assert line.k2 == pytest.approx(0.00129, rel=0.05)
+    known = feedline.LINE_TYPES["RG-58"]
+    assert feedline.matched_loss_db(line, 14.1e6, 15) == pytest.approx(
+        feedline.matched_loss_db(known, 14.1e6, 15), rel=2e-3
+    )
+
+
+def test_one_point_of_a_data_sheet_is_taken_as_skin_effect():
+    line = feedline.of_data_sheet([(30e6, 8.0)])
+    assert feedline.matched_loss_db(line, 30e6, 100) == pytest.approx(8.0)
+    assert feedline.matched_loss_db(line, 7.5e6, 100) == pytest.approx(4.0)
+
+
+@pytest.mark.parametrize(("points", "word"), [
+    ([], "one or two points"), ([(30e6, 0.0)], "one or two points"), ([(30e6, 8.0), (30e6, 9.0)], "one frequency"),
+    ([(10e6, 8.0), (100e6, 4.0)], "no line has"), ([(10e6, 1.0), (100e6, 90.0)], "no line has"),
+])
+def test_points_that_no_line_has_are_refused(points, word):
+    with pytest.raises(ValueError, match=word):
+        feedline.of_data_sheet(points)
+
+
 @pytest.mark.parametrize("case", cases("antennas", "T5-M"))
 def test_swr_at_the_antenna_from_the_radio(case):
     swr = feedline.swr_at_antenna(case.inputs["swr_at_radio"], case.inputs["matched_db"])
