@@ -1,0 +1,114 @@
+"""The whole story of one piece of gear on the air: figures, verdicts, and the outings that it was on."""
+
+from dataclasses import dataclass
+
+from equipment.models import Antenna, Arrangement, Pack, Radio, Sweep
+from outings.models import Outing, Stint
+
+from . import comparison, performance
+from .dimensions import NOTHING, band_place
+from .judging import Judged, Line
+
+LAST_OUTINGS = 20
+LAST_SWEEPS = 5
+BANDS = 5  # verdicts are asked for each of the bands that it was used on most
+
+
+@dataclass(frozen=True)
+class Kind:
+    """What a story can be of: the model, what it is compared as (a key of WAYS), and a stint's column that names it."""
+
+    model: type
+    by: str
+    column: str
+
+
+KINDS = {
+    "arrangement": Kind(Arrangement, "arrangement", "arrangement"),
+    "antenna": Kind(Antenna, "antenna", "arrangement__antenna"),
+    "radio": Kind(Radio, "radio", "radio"),
+    "pack": Kind(Pack, "pack", "pack"),
+}
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """How it stands against others of its kind, on all bands together (band "") or on one."""
+
+    band: str
+    judged: Judged
+    line: Line
+
+
+@dataclass(frozen=True)
+class Use:
+    """One outing that it was on."""
+
+    outing: Outing
+    stints: int
+    on_air_h: float
+    bands: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Story:
+    """All of it. figures: raw, a group a band; verdicts: the first over all bands, where there is one."""
+
+    kind: str
+    by: str
+    figures: performance.Performance
+    verdicts: tuple[Verdict, ...]
+    uses: tuple[Use, ...]
+    outings: int
+    sweeps: tuple
+
+
+def story(operator, kind, thing, now=None):
+    """The story of an arrangement, antenna, radio or pack of an operator."""
+    form = KINDS[kind]
+    every = Stint.objects.of(operator)
+    mine = every.filter(**{form.column: thing})
+    figures = performance.performance(operator, mine, "band", now)
+    uses, outings = outings_of(mine)
+    return Story(
+        kind, form.by, figures, tuple(verdicts(operator, form.by, str(thing.pk), every, figures, now)), uses, outings,
+        sweeps_of(kind, thing),
+    )
+
+
+def verdicts(operator, by, key, every, figures, now):
+    """What is said of it where it was compared with others."""
+    used = sorted(figures.groups, key=lambda group: -group.on_air_h)[:BANDS]
+    bands = sorted((group.key for group in used if group.key != NOTHING), key=band_place)
+    for band in ("", *(bands if len(bands) > 1 else ())):
+        stints = every.filter(band=band) if band else every
+        judged = comparison.judged(operator, stints, by, now=now)
+        line = next((one for one in judged.lines if one.key == key), None)
+        if line and judged.state not in ("empty", "alone"):
+            yield Verdict(band, judged, line)
+
+
+def outings_of(stints):
+    """The newest outings that the stints belong to, with how long it was on the air there; and how many in all."""
+    used = {}
+    rows = stints.order_by("started_at", "pk").values_list("outing_id", "on_air_s", "band")
+    for outing, on_air_s, band in rows:
+        use = used.setdefault(outing, [0, 0, {}])
+        use[0] += 1
+        use[1] += on_air_s or 0
+        use[2][band] = True
+    newest = list(used)[:-LAST_OUTINGS - 1:-1]
+    outings = Outing.objects.select_related("site").in_bulk(newest)
+    return tuple(
+        Use(outings[pk], count, seconds / 3600, tuple(filter(None, bands)))
+        for pk in newest for count, seconds, bands in [used[pk]]
+    ), len(used)
+
+
+def sweeps_of(kind, thing):
+    """The newest sweeps of an arrangement or of all arrangements of an antenna, without their points."""
+    if kind not in ("arrangement", "antenna"):
+        return ()
+    sweeps = Sweep.objects.filter(**{"arrangement" if kind == "arrangement" else "arrangement__antenna": thing})
+    newest = sweeps.newest_first().select_related("arrangement__antenna").defer("original", "points")
+    return tuple(newest[:LAST_SWEEPS])
