@@ -34,11 +34,15 @@ class BandReach:
 
 @dataclass(frozen=True)
 class KitReach:
-    """What a kit asks for, with what was assumed; no bands and a reason where it cannot be reckoned."""
+    """What a kit asks for, with what was assumed; no bands and a reason where it cannot be reckoned.
+
+    `unknown_gain` names bands on which a wire is so long that its gain would have to be given.
+    """
 
     watts: float | None
     radio: str
     bands: tuple[BandReach, ...]
+    unknown_gain: tuple[str, ...] = ()
     why_not: str = ""
 
 
@@ -73,15 +77,20 @@ def kit_reach(kit, bands=None):
         .select_related("radio").order_by("-output_w", "id").first()
     )
     if setting is None:
-        return KitReach(None, "", (), "no radio of the kit has a power setting")
-    reaches = []
+        return KitReach(None, "", (), why_not="no radio of the kit has a power setting")
+    reaches, unknown = [], []
     for cover in covers:
+        if not all(knows_gain(one.element_length_m, cover.band) for one in cover.arrangements):
+            unknown.append(cover.band)
+            continue
         found = [
             band_reach(cover.band, setting.output_w, length_m=one.element_length_m, antenna=one.arrangement)
-            for one in cover.arrangements if knows_gain(one.element_length_m, cover.band)
+            for one in cover.arrangements
         ] or [band_reach(cover.band, setting.output_w)]
         reaches.append(max(found, key=lambda one: (one.public.beyond_m, one.is_short)))
-    return KitReach(setting.output_w, str(setting.radio), tuple(reaches), "" if reaches else "no band is chosen")
+    return KitReach(
+        setting.output_w, str(setting.radio), tuple(reaches), tuple(unknown), "" if covers else "no band is chosen"
+    )
 
 
 def knows_gain(length_m, band):
