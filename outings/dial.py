@@ -3,13 +3,12 @@
 import re
 from dataclasses import dataclass
 
+from equipment import typed_quantities
 from outings.adif import tables
 
 NUMBER = r"(\d+(?:[.,]\d+)?|[.,]\d+)"
 FREQUENCY = re.compile(rf"{NUMBER}\s*(hz|khz|mhz|ghz|k)?", re.IGNORECASE)
-POWER = re.compile(rf"{NUMBER}\s*(mw|w|kw)?", re.IGNORECASE)
 HZ = {"hz": 1, "khz": 10**3, "k": 10**3, "mhz": 10**6, "ghz": 10**9}
-WATTS = {"mw": (1, 1000), "w": (1, 1), "kw": (1000, 1)}
 MOST_W = 10_000
 
 
@@ -57,11 +56,12 @@ def tuning(typed):
 
 def power_w(typed):
     """Read watts: `5`, `0.5`, `500 mW`, `1 kW`."""
-    match = POWER.fullmatch(" ".join(typed.split()))
-    if not match:
-        raise Unreadable("Give the power in watts, such as 5, or 500 mW.")
-    times, over = WATTS[(match[2] or "w").lower()]
-    watts = float(match[1].replace(",", ".")) * times / over
+    try:
+        watts = typed_quantities.read(typed, typed_quantities.POWER)
+    except ValueError as reason:
+        raise Unreadable(str(reason)) from None
+    if watts < 0:
+        raise Unreadable("A power is not below zero.")
     if watts > MOST_W:
         raise Unreadable(f"{watts:g} W is more than any amateur station gives; is it milliwatts (mW)?")
     return watts

@@ -41,7 +41,7 @@ def test_power_is_read_down_to_milliwatts(typed, watts):
     assert dial.power_w(typed) == watts
 
 
-@pytest.mark.parametrize("typed", ["", "five", "-5", "5 V", "11 kW", "50000"])
+@pytest.mark.parametrize("typed", ["", "five", "-5", "5 V", "11 kW", "50000", "5 MW"])
 def test_what_is_no_power_is_refused(typed):
     with pytest.raises(dial.Unreadable):
         dial.power_w(typed)
