@@ -13,26 +13,26 @@ UPPER = 0.9
 UPPER_CORRELATION = 0.2  # of being in the upper tenth, within a stint. Chosen by simulation.
 
 
-def compare_distances(samples, *, confidence=0.95, also_held=()):
+def compare_distances(samples, *, unit="km", confidence=0.95, also_held=()):
     """Shift of the distances within blocks: the stratified Hodges-Lehmann estimate.
 
     The shift at which the ranks of van Elteren balance, a median of the pairwise differences within blocks weighted by
     1/(m+n+1); its interval are the shifts that the rank test with stints as clusters does not refute.
-    Parameters: `samples`, an iterable of `strata.Sample` in km. Returns a `strata.Judgement` in km.
+    Parameters: `samples`, an iterable of `strata.Sample` in km or in `unit`. Returns a `strata.Judgement` in it.
     Raises NothingToCompare with fewer than two arrangements, ValueError for values that are no numbers.
     Source: J. L. Hodges and E. L. Lehmann, Annals of Mathematical Statistics 34 (1963) 598-611; weights P. van Elteren
     (1960); variance with clusters in `strata`.
     """
     return strata.judge(
-        samples, "distance", "km", _own_quantile(0.5, confidence), lambda found: _shift(found, confidence),
+        samples, "distance", unit, _own_quantile(0.5, confidence), lambda found: _shift(found, confidence),
         lambda row, reference: (
-            f"{row.arrangement} reaches {_km(abs(row.difference))} {'farther' if row.difference > 0 else 'less far'} "
-            f"than {reference} (between {_km(row.difference_low)} and {_km(row.difference_high)})"
+            f"{row.arrangement} reaches {_far(row, unit)} {'farther' if row.difference > 0 else 'less far'} "
+            f"than {reference}, on average"
         ), confidence, also_held,
     )
 
 
-def compare_upper_tenth(samples, *, confidence=0.95, also_held=()):
+def compare_upper_tenth(samples, *, unit="km", confidence=0.95, also_held=()):
     """Shift of the upper tenth of the distances: what evens out how many of each are among the farthest tenth of both.
 
     Scores 1 beyond the 0.9 quantile of all contacts in common blocks after the shift, 0 else, centred in their blocks;
@@ -41,46 +41,48 @@ def compare_upper_tenth(samples, *, confidence=0.95, also_held=()):
     None where contacts are too few, about 50 in common blocks.
     """
     return strata.judge(
-        samples, "upper tenth of the distances", "km", _own_quantile(UPPER, confidence),
+        samples, "upper tenth of the distances", unit, _own_quantile(UPPER, confidence),
         lambda found: _upper_tenth(found, confidence),
         lambda row, reference: (
-            f"the farthest tenth of {row.arrangement} begins {_km(abs(row.difference))} "
+            f"the farthest tenth of {row.arrangement} begins {_far(row, unit)} "
             f"{'farther out' if row.difference > 0 else 'nearer'} than that of {reference}"
         ), confidence, also_held,
     )
 
 
-def compare_beyond(samples, limit_km, *, confidence=0.95, also_held=()):
+def compare_beyond(samples, limit, *, unit="km", confidence=0.95, also_held=()):
     """Difference of the shares of contacts beyond a distance, within blocks.
 
-    The risk difference of Mantel and Haenszel with stints as clusters (`strata.mean_told`). Parameters: `limit_km`; the
+    The risk difference of Mantel and Haenszel with stints as clusters (`strata.mean_told`). Parameters: `limit`; the
     rest as `compare_distances`. Returns a Judgement whose values are shares from 0 to 1.
     """
-    if not (limit_km > 0 and math.isfinite(limit_km)):
-        raise ValueError(f"a distance is positive, not {limit_km}")
+    if not (limit > 0 and math.isfinite(limit)):
+        raise ValueError(f"a distance is positive, not {limit}")
 
     def told(found):
         few = strata.too_few(found)
         if few:
             return few
-        beyond = (found.values > limit_km).astype(float)
+        beyond = (found.values > limit).astype(float)
         if beyond.sum() < 3 or (1 - beyond).sum() < 3:
-            return strata.Told(reason=f"nearly all or nearly no contacts in common lie beyond {limit_km:.0f} km")
+            return strata.Told(reason=f"nearly all or nearly no contacts in common lie beyond {limit:.0f} {unit}")
         one = strata.mean_told(found, beyond, confidence)
         return replace(one, low=max(-1.0, one.low), high=min(1.0, one.high)) if one.p is not None else one
 
     return strata.judge(
-        samples, f"share beyond {limit_km:.0f} km", "",
-        lambda values, effect: _own_share(values, limit_km, effect, confidence), told,
+        samples, f"share beyond {limit:.0f} {unit}", "",
+        lambda values, effect: _own_share(values, limit, effect, confidence), told,
         lambda row, reference: (
             f"{row.arrangement} puts {100 * abs(row.difference):.0f} % {'more' if row.difference > 0 else 'fewer'} of "
-            f"its contacts beyond {limit_km:.0f} km than {reference}"
+            f"its contacts beyond {limit:.0f} {unit} than {reference}"
         ), confidence, also_held,
     )
 
 
-def _km(distance_km):
-    return "an unknown distance" if distance_km is None else f"{distance_km:.0f} km"
+def _far(row, unit):
+    """How far apart, and between what: 220 km (60 to 380)."""
+    low, high = sorted((abs(row.difference_low), abs(row.difference_high)))
+    return f"{abs(row.difference):.0f} {unit} ({low:.0f} to {high:.0f})"
 
 
 def _own_quantile(share, confidence):
@@ -99,12 +101,12 @@ def _own_quantile(share, confidence):
     return own
 
 
-def _own_share(values, limit_km, effect, confidence):
+def _own_share(values, limit, effect, confidence):
     """The share of the values beyond a limit with Wilson's interval at the effective number."""
     from scipy.special import ndtri
 
     n = len(values) / max(1.0, effect)
-    share = sum(value > limit_km for value in values) / len(values)
+    share = sum(value > limit for value in values) / len(values)
     z2 = float(ndtri((1 + confidence) / 2)) ** 2
     half, middle, scale = math.sqrt(z2 * (share * (1 - share) / n + z2 / (4 * n * n))), share + z2 / (2 * n), 1 + z2 / n
     return share, max(0.0, (middle - half) / scale), min(1.0, (middle + half) / scale)

@@ -100,6 +100,7 @@ def compare_reports(samples, *, confidence=0.95, also_held=()):
         lambda row, reference: (
             f"reports with {row.arrangement} are {abs(row.difference):.1f} dB "
             f"{'stronger' if row.difference > 0 else 'weaker'} than with {reference} "
-            f"(between {row.difference_low:.1f} and {row.difference_high:.1f})"
+            f"({min(abs(row.difference_low), abs(row.difference_high)):.1f} to "
+            f"{max(abs(row.difference_low), abs(row.difference_high)):.1f})"
         ), confidence, also_held,
     )

@@ -5,14 +5,20 @@ from urllib.parse import urlencode
 from django import forms
 
 from equipment.models import Antenna, Arrangement, Pack, Radio
+from outings import conditions
 from outings.adif import tables
 from outings.models import Site, Stint
 from outings.queries import dimensions, performance
 
 FAMILIES = [("", "all"), ("cw", "Morse"), ("phone", "voice"), ("data", "data")]
+LIGHTS = [("", "all"), *((word, word) for word in (conditions.DAY, conditions.GREY_LINE, conditions.NIGHT))]
+SEASONS = [("", "all"), *((word, word) for word in conditions.SEASONS)]
 HOURS = [("", "recorded and inferred"), ("recorded", "recorded only")]
 POSITIONS = [("", "all"), ("known", "with a known position"), ("unknown", "without a position")]
 SORTS = [("", "newest first"), ("oldest", "oldest first"), ("call", "call A to Z"), ("farthest", "farthest first")]
+
+
+MORE = ("antenna", "arrangement", "radio", "pack", "calling", "light", "season", "hours")
 
 
 class PerformanceFilter(forms.Form):
@@ -37,6 +43,8 @@ class PerformanceFilter(forms.Form):
     calling = forms.ChoiceField(
         label="calling or answering", required=False, choices=[("", "all"), *Stint.Calling.choices]
     )
+    light = forms.ChoiceField(label="light at the site", required=False, choices=LIGHTS)
+    season = forms.ChoiceField(required=False, choices=SEASONS)
     hours = forms.ChoiceField(label="hours", required=False, choices=HOURS)
 
     def __init__(self, data, operator):
@@ -77,6 +85,9 @@ class PerformanceFilter(forms.Form):
             stints = stints.filter(arrangement__antenna=wanted["antenna"])
         if wanted["hours"]:
             stints = stints.recorded()
+        for name in ("light", "season"):
+            if wanted[name]:
+                stints = stints.filter(dimensions.DIMENSIONS[name].where(wanted[name]))
         for name in ("band", "arrangement", "radio", "pack", "calling"):
             if wanted[name]:
                 stints = stints.filter(**{name: wanted[name]})
@@ -90,7 +101,7 @@ class PerformanceFilter(forms.Form):
     @property
     def uses_more(self):
         """Whether one of the fields that are folded away is in use."""
-        return any(self.data.get(name) for name in ("antenna", "arrangement", "radio", "pack", "calling", "hours"))
+        return any(self.data.get(name) for name in MORE)
 
     def is_empty(self):
         """Whether the filter names every stint."""
@@ -141,8 +152,8 @@ class ContactsBehind(PerformanceFilter):
         for name in ("band", "site", "antenna", "arrangement", "radio", "pack"):
             if wanted[name]:
                 words.append(self.fields[name].label_from_instance(wanted[name]) if name != "band" else wanted[name])
-        for name, choices in (("family", FAMILIES), ("calling", Stint.Calling.choices), ("hours", HOURS),
-                              ("position", POSITIONS)):
+        for name, choices in (("family", FAMILIES), ("calling", Stint.Calling.choices), ("light", LIGHTS),
+                              ("season", SEASONS), ("hours", HOURS), ("position", POSITIONS)):
             if wanted[name]:
                 words.append(dict(choices)[wanted[name]])
         if wanted["sector"] is not None:

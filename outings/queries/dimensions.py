@@ -8,8 +8,9 @@ from django.db.models import functions
 
 from equipment.models import BandSetting
 from equipment.templatetags.units import wire_length
+from outings import conditions
 from outings.adif import tables
-from outings.models import Stint
+from outings.models import Outing, Stint
 
 NOTHING = "none"  # the key of stints of which the question's answer was not noted
 
@@ -123,6 +124,46 @@ def number_place(key):
     return math.inf if key == NOTHING else float(key)
 
 
+def light_key(started_at, ended_at, latitude_deg, longitude_deg):
+    """The light at the site in the middle of a stint; of one that goes on, at its start."""
+    middle = started_at + (ended_at - started_at) / 2 if ended_at else started_at
+    return conditions.light_of(latitude_deg, longitude_deg, middle)
+
+
+LIGHT = ("started_at", "ended_at", "outing__site__latitude_deg", "outing__site__longitude_deg")
+
+
+def where_light(key):
+    rows = Stint.everything.order_by().values_list("pk", *LIGHT)
+    return models.Q(pk__in=[pk for pk, *values in rows if light_key(*values) == key])
+
+
+def season_key(started_at, latitude_deg):
+    return conditions.season(latitude_deg, started_at) or NOTHING
+
+
+def where_season(key):
+    latitude = "outing__site__latitude_deg"
+    north, south = {f"{latitude}__gt": conditions.TROPIC_DEG}, {f"{latitude}__lt": -conditions.TROPIC_DEG}
+    if key not in conditions.SEASONS:
+        return ~models.Q(**north) & ~models.Q(**south) if key == NOTHING else models.Q(pk__in=[])
+    months = [[month for month in range(1, 13) if (month % 12 // 3 + turned) % 4 == conditions.SEASONS.index(key)]
+              for turned in (0, 2)]
+    return models.Q(started_at__month__in=months[0], **north) | models.Q(started_at__month__in=months[1], **south)
+
+
+def where_word(column, word_of):
+    """A condition on a column of outings whose numbers have words."""
+
+    def where(key):
+        if key == NOTHING:
+            return models.Q(**{f"{column}__isnull": True})
+        rows = Outing.everything.order_by().values_list("pk", column.removeprefix("outing__"))
+        return models.Q(outing_id__in=[pk for pk, value in rows if word_of(value) == key])
+
+    return where
+
+
 CALLING = dict(Stint.Calling.choices)
 
 DIMENSIONS = {
@@ -174,5 +215,23 @@ DIMENSIONS = {
         "calling or answering", ("calling",), lambda calling: calling or NOTHING,
         lambda calling: CALLING.get(calling, "not noted"),
         lambda key: models.Q(calling="" if key == NOTHING else key),
+    ),
+    "light": Dimension(
+        "light at the site", LIGHT, light_key, lambda *values: light_key(*values), where_light,
+        order=(conditions.DAY, conditions.GREY_LINE, conditions.NIGHT).index,
+    ),
+    "season": Dimension(
+        "season", ("started_at", "outing__site__latitude_deg"), season_key,
+        lambda *values: season_key(*values).replace(NOTHING, "between the tropics"), where_season,
+    ),
+    "solar_flux": Dimension(
+        "solar flux", ("outing__solar_flux",), lambda flux: conditions.solar_activity(flux) or NOTHING,
+        lambda flux: conditions.solar_activity(flux) or "no solar flux noted",
+        where_word("outing__solar_flux", conditions.solar_activity),
+    ),
+    "k_index": Dimension(
+        "K index", ("outing__k_index",), lambda k_index: conditions.geomagnetic(k_index) or NOTHING,
+        lambda k_index: conditions.geomagnetic(k_index) or "no K index noted",
+        where_word("outing__k_index", conditions.geomagnetic),
     ),
 }

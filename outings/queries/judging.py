@@ -17,6 +17,7 @@ class Asked:
     by: str = "arrangement"
     more: tuple[str, ...] = ()
     now: datetime.datetime | None = None
+    beyond_km: float = 1500.0
 
 
 @dataclass(frozen=True)
@@ -90,6 +91,7 @@ class Judged:
     unnoted: int = 0
     timeless: int = 0
     also: tuple[str, ...] = field(default=())
+    unit: str = ""  # of raw values, where it is not the measure's own
 
     @property
     def stints(self):

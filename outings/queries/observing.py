@@ -41,7 +41,7 @@ WAYS = {
     "mode": Way(("arrangement",), MODE),
     "band": Way(("arrangement",), BAND),
 }
-HOLDABLE = ("antenna", "arrangement", "radio", "pack", "power")
+HOLDABLE = ("antenna", "arrangement", "radio", "pack", "power", "light", "season", "k_index")
 
 
 def held_beside(by, more=()):

@@ -132,7 +132,8 @@ def test_stints_are_grouped_by_each_dimension_and_the_key_finds_them_again():
     wire, whip = an_antenna(owner, "Wire"), an_antenna(owner, "Whip")
     flat = an_arrangement(wire, "flat", tap="2", feedpoint_height_m=3)
     a_band_setting(flat, "40m", tap="5")
-    outings = [an_outing(site=a_site(owner, name)) for name in ("Reed Point", "Crow Hill")]
+    outings = [an_outing(site=a_site(owner, "Reed Point")),
+               an_outing(site=a_site(owner, "Crow Hill"), solar_flux=120, k_index=2)]
     made = [
         {"arrangement": flat, "radio": a_radio(owner, "Small"), "pack": a_pack(owner, "One"),
          "power_w": 5, "band": "40m", "mode": "CW", "submode": "", "calling": "calling"},
@@ -156,6 +157,10 @@ def test_stints_are_grouped_by_each_dimension_and_the_key_finds_them_again():
         "mode": {"CW", "SSB", "FT4"},
         "site": {"Reed Point", "Crow Hill"},
         "calling": {"calling", "answering", "both", "not noted"},
+        "light": {"day"},
+        "season": {"spring"},
+        "solar_flux": {"no solar flux noted", "middle"},
+        "k_index": {"no K index noted", "quiet"},
     }
     assert set(labels) == set(performance.DIMENSIONS)
     for by, dimension in performance.DIMENSIONS.items():
