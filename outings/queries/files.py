@@ -99,12 +99,14 @@ def undo_in_words(imported):
     """What an undo takes along."""
     rows = Contact.objects.filter(imported_by=imported)
     count, edited = rows.count(), rows.filter(revision__gt=1).count()
-    text = f"{count} contacts that this import added leave the log, with the stints, outings and sites made for them."
+    text = "1 contact that it added leaves" if count == 1 else f"{count} contacts that it added leave"
+    text += " the log, with the stints, outings and sites made for it."
     if edited:
-        text += f" {edited} of them were edited since; your edits go with them."
+        text += f" {edited} of them {'was' if edited == 1 else 'were'} edited since; your edits go too."
     updated = imported.summary.get("result", {}).get("updated")
     if updated:
-        text += f" {updated} contacts that it changed get their former values back."
+        text += " 1 contact that it changed gets its" if updated == 1 else f" {updated} contacts that it changed get their"
+        text += " former values back."
     return text + " The file stays here and can be imported again."
 
 

@@ -110,7 +110,7 @@ def file_undo(request, pk):
         except importing.CannotImport as error:
             messages.error(request, str(error))
         else:
-            messages.success(request, f"The import is undone: {gone['contacts']} contacts left the log.")
+            messages.success(request, f"The import is undone. Contacts that left the log: {gone['contacts']}.")
         return redirect("outings:file", pk)
     return render(request, "_confirm.html", {
         "question": f"Undo the import of {imported}?", "action": "Undo the import",
