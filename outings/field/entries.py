@@ -208,6 +208,7 @@ SHAPES = {
         "station_call": text(30, needed=True, pattern=re.compile(r"[A-Za-z0-9]+(?:/[A-Za-z0-9]+){0,3}", re.ASCII)),
         "references": references, "window_start": moment(needed=True), "window_end": moment(), "started_at": moment(),
         "ended_at": moment(), "kit": ROW, "bands": words(40, 8), "goal_contacts": number(0, 100_000, whole=True),
+        "exchange": one_of("report", "location", "serial"), "exchange_text": text(40),
         "notes": text(20_000, lines=True), "follows": identity(),
     },
     "stint": {
@@ -247,6 +248,8 @@ SHAPES = {
     },
 }
 
+NEEDED = ("site", "station_call", "window_start")  # of an outing
+
 
 def read_entry(one):
     """Check one entry of a request; BadEntry with the name of what is wrong."""
@@ -264,7 +267,9 @@ def read_entry(one):
     shape = SHAPES[kind]
     values = {}
     if action == "put":
-        values = {name: check(sent.get(name), name) for name, check in shape.items()}
+        # Of an outing a phone may know a part only, as older pages do: what it does not name stays as it is.
+        named = {name: check for name, check in shape.items() if kind != "outing" or name in sent or name in NEEDED}
+        values = {name: check(sent.get(name), name) for name, check in named.items()}
         for early, late in (("started_at", "ended_at"), ("window_start", "window_end")):
             if values.get(early) and values.get(late) and values[late] < values[early]:
                 raise BadEntry(f"{late}: must not be before {early}")

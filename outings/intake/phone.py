@@ -268,11 +268,14 @@ def _columns(reach, entry, stored):
     """The owner of the row and the columns that an entry sets; columns None where it has to wait for its stint."""
     operator, values = reach.operator, dict(entry.values)
     if entry.kind == "outing":
-        site = _owned(Site, operator, values["site"], "site")
-        kit = _owned(Kit, operator, values["kit"], "kit")
-        for name in ("site", "kit", "follows"):
-            del values[name]
-        return operator, {**values, "site_id": site.pk, "kit_id": kit.pk if kit else None}
+        values["site_id"] = _owned(Site, operator, values.pop("site"), "site").pk
+        if "kit" in values:
+            kit = _owned(Kit, operator, values.pop("kit"), "kit")
+            values["kit_id"] = kit.pk if kit else None
+        values.pop("follows", None)
+        if not values.get("exchange", True):
+            values["exchange"] = Outing.Exchange.REPORT
+        return operator, values
     if entry.kind == "pause":
         stint = _stint(operator, values.pop("stint"))
         if stint is None:

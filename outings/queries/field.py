@@ -2,13 +2,18 @@
 
 import datetime
 
-from equipment.models import Arrangement, Kit, Pack, Radio
-from outings import sun
+from django.db.models import OuterRef, Prefetch, Q, Subquery
+
+from equipment.models import Arrangement, BandSetting, Kit, Pack, PackReading, Radio
+from equipment.queries import as_set
+from outings import geography, sun
 from outings.adif import tables
-from outings.models import Contact, Outing, Site
+from outings.models import Contact, FieldEntry, Outing, Site
+from outings.templatetags import plans
 
 EARLIER_CALLS = 20_000  # newest earlier contacts, one a call
 LIGHT_DAYS = 3
+NEXT_SITE_KM = 150  # sites no further than this may be gone on to on the same day
 
 
 def moment(when):
@@ -28,8 +33,10 @@ def on_board(outing, now, operator):
     return {
         "made_at": moment(now),
         "outing": outing_data(outing),
-        "gear": gear(outing, everything=owns),
-        "sites": [site_data(s) for s in (Site.objects.of(operator).in_use() if owns else [outing.site])],
+        "units": operator.units,
+        "gear": gear(outing, operator, everything=owns),
+        "kits": kits(outing, everything=owns),
+        "sites": sites(outing) if owns else [site_data(outing.site)],
         "stints": [
             stint_data(stint) for stint in outing.stints.prefetch_related("pauses").select_related("follows", "block")
         ],
@@ -45,6 +52,7 @@ def on_board(outing, now, operator):
              "value": remark.value, "text": remark.text}
             for remark in outing.remarks.all()
         ],
+        "readings": readings(outing),
         "light": light(outing.site, outing.window_start),
         "same_day": same_day(outing) if owns else [],
         "earlier": earlier(outing, operator),
@@ -60,7 +68,7 @@ def outing_data(outing):
         "site": site_data(outing.site), "station_call": outing.station_call, "references": outing.references,
         "window_start": moment(outing.window_start), "window_end": moment(outing.window_end),
         "started_at": moment(outing.started_at), "ended_at": moment(outing.ended_at), "kit": outing.kit_id,
-        "kit_name": str(outing.kit) if outing.kit else "", "bands": outing.bands,
+        "bands": outing.bands,
         "goal_contacts": outing.goal_contacts, "exchange": outing.exchange, "exchange_text": outing.exchange_text,
         "notes": outing.notes,
     }
@@ -74,36 +82,75 @@ def site_data(site):
     }
 
 
-def gear(outing, *, everything):
-    """Radios, arrangements and packs in use, those of the outing's kit marked; all that there are, or the outing's."""
-    kit = Kit.objects.filter(pk=outing.kit_id).prefetch_related("lines", "arrangements").first()
-    items = {line.item_id for line in kit.lines.all()} if kit else set()
-    arrangements = {arrangement.pk for arrangement in kit.arrangements.all()} if kit else set()
+def sites(outing):
+    """Sites in use, those within reach of an outing on the same day with their light."""
+    found = []
+    for site in Site.objects.of(outing.owner_id).in_use():
+        data = site_data(site)
+        if site.pk != outing.site_id and geography.way(outing.site.place, site.place).distance_km <= NEXT_SITE_KM:
+            data["light"] = light(site, outing.window_start)
+        found.append(data)
+    return found
+
+
+def kits(outing, *, everything):
+    """Kits by what is in them: those in use and the outing's own, or the outing's alone."""
+    wanted = Q(pk=outing.kit_id) | Q(retired_on__isnull=True) if everything else Q(pk=outing.kit_id)
+    found = Kit.objects.of(outing.owner_id).filter(wanted)
+    return [
+        {"pk": kit.pk, "name": kit.name, "arrangements": [one.pk for one in kit.arrangements.all()],
+         "items": [line.item_id for line in kit.lines.all()],
+         "pieces": [{"name": line.item.name, "quantity": line.quantity} for line in kit.lines.all()]}
+        for kit in found.prefetch_related("lines__item", "arrangements")
+    ]
+
+
+def gear(outing, operator, *, everything):
+    """Radios, arrangements with their settings, packs with their last reading; all that there are, or the outing's."""
     owner = outing.owner_id
     radios, packs = Radio.objects.of(owner).in_use(), Pack.objects.of(owner).in_use()
     putting_up = Arrangement.objects.of(owner).in_use()
     if not everything:
         radios, packs = radios.filter(pk__in=outing.gear_at("radio")), packs.filter(pk__in=outing.gear_at("pack"))
         putting_up = putting_up.filter(pk__in=outing.gear_at("arrangement"))
+    settings = BandSetting.objects.select_related("arrangement__antenna", "arrangement__feedline").order_by("id")
+    newest = PackReading.objects.filter(pack=OuterRef("pk")).order_by("-at", "-id").values("pk")[:1]
+    packs = list(packs.annotate(newest=Subquery(newest)))
+    last = PackReading.objects.in_bulk([pack.newest for pack in packs if pack.newest])
     return {
         "radios": [
-            {"pk": radio.pk, "name": radio.name, "in_kit": radio.pk in items, "modes": radio.modes,
+            {"pk": radio.pk, "name": radio.name, "modes": radio.modes,
              "powers": [{"label": p.label, "output_w": p.output_w} for p in radio.power_settings.all()]}
             for radio in radios.prefetch_related("power_settings")
         ],
         "arrangements": [
-            {"pk": one.pk, "name": one.name, "antenna": one.antenna.name, "in_kit": one.pk in arrangements,
+            {"pk": one.pk, "name": one.name, "antenna": one.antenna.name,
              "settings": [
-                 {"band": s.band, "tap": s.tap, "length_m": s.element_length_m, "tuner": s.tuner, "note": s.note}
-                 for s in one.band_settings.all()
+                 {"band": s.band, "words": plans.setting(as_set(s), operator.units)} for s in one.band_settings.all()
              ]}
-            for one in putting_up.select_related("antenna").prefetch_related("band_settings")
+            for one in putting_up.select_related("antenna").prefetch_related(Prefetch("band_settings", settings))
         ],
         "packs": [
-            {"pk": pack.pk, "name": pack.name, "in_kit": pack.pk in items, "chemistry": pack.chemistry}
+            {"pk": pack.pk, "name": pack.name, "chemistry": pack.chemistry,
+             "last": reading_data(last[pack.newest]) if pack.newest in last else None}
             for pack in packs
         ],
     }
+
+
+def reading_data(reading):
+    """A reading of a pack."""
+    return {
+        "uuid": str(reading.uuid), "revision": reading.revision, "pack": reading.pack_id, "at": moment(reading.at),
+        "voltage_v": reading.voltage_v, "current_a": reading.current_a, "temperature_c": reading.temperature_c,
+        "doing": reading.doing, "resting_since": moment(reading.resting_since), "note": reading.note,
+    }
+
+
+def readings(outing):
+    """What phones read off packs at this outing."""
+    made = FieldEntry.objects.filter(outing=outing, kind="reading").values("subject")
+    return [reading_data(one) for one in PackReading.objects.of(outing.owner_id).filter(uuid__in=made)]
 
 
 def stint_data(stint):

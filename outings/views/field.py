@@ -25,7 +25,10 @@ from outings.queries import field as field_queries
 
 VERSION = 1  # of what phone and server say to each other; an older page is told to load anew
 
-MODULES = ("adif", "day", "hand_in", "keep", "page", "place")
+MODULES = (
+    "adif", "air", "counters", "day", "hand_in", "home", "keep", "log", "measure", "outing", "page", "place", "ready", "screen",
+    "state", "words",
+)
 HASHED = (
     "stationlog.css", "field/field.css", "mark.svg", "field/icon-192.png", "vendor/b612-400-5.3.0.woff2",
     "vendor/b612-700-5.3.0.woff2", "vendor/atkinson-hyperlegible-mono-400-5.3.0.woff2",
@@ -57,7 +60,7 @@ def parts():
 def page(request):
     """The field page: an empty frame that the phone fills from its own store, so it needs no login to open."""
     return render(request, "outings/field/page.html", {
-        "version": version(), "static_root": f"/{settings.STATIC_URL.strip('/')}/",
+        "version": version(), "static_root": f"/{settings.STATIC_URL.strip('/')}/", "modules": PLAIN,
     })
 
 

@@ -3,6 +3,8 @@
 // ADI is ASCII: letters beyond it are written as their nearest ASCII, and the whole contact as it was typed goes along
 // in an application field of ours, so that the laptop loses nothing when it reads the copy.
 
+import {handedIn} from "./hand_in.js";
+
 // As the server writes them (outings/adif/ascii.py), so that it knows the copy of what it has.
 const NEAREST = {
   "ß": "ss", "ẞ": "SS", "æ": "ae", "Æ": "AE", "œ": "oe", "Œ": "OE", "ø": "o", "Ø": "O", "đ": "d", "Đ": "D", "ð": "d",
@@ -64,18 +66,23 @@ export function record(contact, day, names) {
   ].join("");
 }
 
-// The whole file as text; `version` and `madeAt` (a Date) go into its header.
-export function file(day, names, madeAt, version) {
+// The whole file as text. `outings` are {day, names}; `waiting` are entries that the server does not have yet: they go
+// along as they are, in a field of the header that is ours, so that the laptop can take them in as the phone would hand
+// them in.
+export function file(outings, {madeAt, version, phone, waiting = []}) {
   const stamp = madeAt.toISOString().replace(/[-:T]/gu, "").slice(0, 14);
+  const whole = waiting.filter((entry) => entry.seq).map(handedIn); // of what only the journal took, the records tell
   const head = [
     " A copy made on the phone.", field("ADIF_VER", "3.1.7"), field("CREATED_TIMESTAMP", `${stamp.slice(0, 8)} ${stamp.slice(8)}`),
-    field("PROGRAMID", "stationlog"), field("PROGRAMVERSION", version), "<EOH>",
+    field("PROGRAMID", "stationlog"), field("PROGRAMVERSION", version),
+    ...(whole.length ? [application("PHONE", phone), application("ENTRIES", plainJson(whole))] : []), "<EOH>",
   ].join("\r\n");
-  return `${head}\r\n${day.contacts.map((contact) => record(contact, day, names)).join("\r\n")}\r\n`;
+  const records = outings.flatMap(({day, names}) => day.contacts.map((contact) => record(contact, day, names)));
+  return `${head}\r\n${records.join("\r\n")}\r\n`;
 }
 
 // A file name that every system takes: Q1ABC-P_2026-05-01_copy.adi.
 export function fileName(day, madeAt) {
-  const call = (day.outing.station_call || "log").replaceAll("/", "-").replace(/[^A-Z0-9-]/giu, "");
-  return `${call}_${(day.outing.window_start ?? madeAt.toISOString()).slice(0, 10)}_copy.adi`;
+  const call = (day?.outing.station_call || "log").replaceAll("/", "-").replace(/[^A-Z0-9-]/giu, "");
+  return `${call}_${(day?.outing.window_start ?? madeAt.toISOString()).slice(0, 10)}_copy.adi`;
 }

@@ -6,7 +6,7 @@ const FAMILY = {CW: "cw", PCW: "cw"};
 // Rows of every kind after the entries: {contact: Map, stint: Map, pause: Map, reading: Map, remark: Map, tick: Map}.
 export function rowsOf(board, entries) {
   const rows = {
-    outing: new Map(), stint: new Map(), pause: new Map(), contact: new Map(), reading: new Map(), remark: new Map(),
+    outing: new Map([[board.outing.uuid, board.outing]]), stint: new Map(), pause: new Map(), contact: new Map(), reading: new Map(), remark: new Map(),
     tick: new Map(),
   };
   for (const {pauses, ...stint} of board.stints ?? []) {
@@ -16,6 +16,7 @@ export function rowsOf(board, entries) {
   for (const contact of board.contacts ?? []) rows.contact.set(contact.uuid, contact);
   for (const line of board.checklist ?? []) rows.tick.set(line.uuid, line);
   for (const remark of board.remarks ?? []) rows.remark.set(remark.uuid, remark);
+  for (const reading of board.readings ?? []) rows.reading.set(reading.uuid, reading);
   const born = new Map(); // how rows of the same second follow each other: by their first entry, whatever was edited since
   for (const entry of entries) {
     const known = rows[entry.kind];
@@ -41,7 +42,7 @@ export function dayOf(board, entries) {
     ...stint, pauses: [...rows.pause.values()].filter((pause) => pause.stint === stint.uuid).sort(byTime),
   }));
   const contacts = [...rows.contact.values()].sort(byTime);
-  const outing = {...board.outing, ...(rows.outing.get(board.outing.uuid) ?? {}), site: board.outing.site};
+  const outing = {...board.outing, ...rows.outing.get(board.outing.uuid), site: board.outing.site, title: board.outing.title};
   return {
     outing, stints, contacts, running: stints.findLast((stint) => !stint.ended_at) ?? null,
     checklist: [...rows.tick.values()].sort((a, b) => a.position - b.position),
@@ -146,13 +147,18 @@ export function utcDayChange(now) {
   return (Math.floor(now / 86_400_000) + 1) * 86_400_000;
 }
 
-// A stint goes on air without an entry for longer than so many minutes: perhaps stopping was forgotten.
+// A stint goes on without any entry for longer than so many minutes: perhaps stopping was forgotten. Says when the last
+// contact was, and since when there is nothing: {stint, lastContactAt, since}; null while all is well.
 export function forgotten(day, now, minutes = 20) {
   const stint = day.running;
   if (!stint || openPause(stint)) return null;
   const mine = day.contacts.filter((contact) => contact.stint === stint.uuid).map((contact) => Date.parse(contact.started_at));
-  const last = Math.max(Date.parse(stint.started_at), ...mine);
-  return now - last > minutes * 60_000 ? {stint, lastContactAt: mine.length ? Math.max(...mine) : null, since: last} : null;
+  const others = [
+    ...day.readings.map((reading) => reading.at), ...day.remarks.map((remark) => remark.at),
+    ...day.checklist.map((line) => line.ticked_at), ...stint.pauses.map((pause) => pause.ended_at),
+  ].filter(Boolean).map((moment) => Date.parse(moment));
+  const since = Math.max(Date.parse(stint.started_at), ...mine, ...others.filter((moment) => moment <= now));
+  return now - since > minutes * 60_000 ? {stint, lastContactAt: mine.length ? Math.max(...mine) : null, since} : null;
 }
 
 const STINT_COLUMNS = [

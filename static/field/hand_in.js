@@ -51,6 +51,11 @@ export async function outings(fetcher = fetch) { return (await ask(fetcher, "/fi
 
 export async function board(outing, fetcher = fetch) { return ask(fetcher, `/field/outings/${outing}/`); }
 
+// An entry as it is handed in: what happens to it on the phone is nobody's business.
+export function handedIn({id, kind, action, subject, seq, base, edited_at, values}) {
+  return {id, kind, action, subject, seq, base, edited_at, values};
+}
+
 function inOrder(entries) {
   return [...entries].sort((a, b) => ORDER.indexOf(a.kind) - ORDER.indexOf(b.kind) || a.made - b.made);
 }
@@ -69,9 +74,7 @@ export async function handIn(keep, {fetcher = fetch, clock = Date.now, tell = ()
     const batch = waiting.slice(at, at + BATCH);
     const body = JSON.stringify({
       phone, now: new Date(clock()).toISOString(), clock_error_s: greeted.clockErrorMs / 1000,
-      entries: batch.map(({id, kind, action, subject, seq, base, edited_at, values}) => (
-        {id, kind, action, subject, seq, base, edited_at, values}
-      )),
+      entries: batch.map(handedIn),
     });
     const post = () => ask(fetcher, "/field/hand-in/", {
       method: "POST", body, headers: {"Content-Type": "application/json", "X-CSRFToken": token},

@@ -7,6 +7,7 @@
 // stores are compared, and what one of them lost comes back from the other.
 
 import {openDB} from "../vendor/idb-8.0.4.js";
+import {utc} from "./words.js";
 
 export const DATABASE = "stationlog-field";
 export const SCHEMA = 2;
@@ -26,12 +27,6 @@ export function uuid() {
   bytes[8] = (bytes[8] & 0x3f) | 0x80;
   const hex = [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
   return `${hex.slice(0, 8)}-${hex.slice(8, 12)}-${hex.slice(12, 16)}-${hex.slice(16, 20)}-${hex.slice(20)}`;
-}
-
-// UTC as the server reads it; whole seconds unless asked for more.
-export function utc(date, {fraction = false} = {}) {
-  const text = date.toISOString();
-  return fraction ? text : `${text.slice(0, 19)}Z`;
 }
 
 function within(promise, milliseconds) {
@@ -159,6 +154,7 @@ export class Keep {
       await transaction.done;
     });
     const journalled = entries.map((entry) => this.journal(entry)).every(Boolean);
+    await this.rescue(); // first what was typed before
     try {
       await sequence();
     } catch (problem) {
@@ -171,7 +167,7 @@ export class Keep {
   }
 
   // After all that the store has, until it gets its place there; the journal knows nothing of this.
-  setAdrift(entry) { this.adrift.set(entry.id, {...entry, made: ADRIFT + this.adrift.size}); }
+  setAdrift({seq: _, ...entry}) { this.adrift.set(entry.id, {...entry, made: ADRIFT + this.adrift.size}); }
 
   journal(entry) {
     try {

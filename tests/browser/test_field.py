@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import expect
 
-from outings.models import Contact, FieldEntry, Outing, Stint
+from equipment.models import BandSetting, Pack, PackReading
+from outings.models import ChecklistLine, Contact, FieldEntry, Outing, Remark, Stint
 from tests import browsing, making
 from tests.outings.views.test_phones import a_conflict
 
@@ -130,21 +131,108 @@ def test_what_is_on_the_air_changes_backdated_with_its_contacts(signed_in_page, 
     assert Contact.objects.get().stint == second and second.ended_at
 
 
-def test_the_next_site_takes_kit_and_ticks_along(signed_in_page, outing):
-    making.a_site(outing.owner, "Gull Bank")
+def test_what_is_on_the_air_is_changed_in_two_taps(signed_in_page, outing):
+    outing.bands = ["20m", "40m"]
+    outing.keep(outing.owner)
+    BandSetting.objects.filter(band="40m").update(tap="3")
     page = opened(signed_in_page, outing)
-    go_on_air(page)
+    go_on_air(page, power="5", ago="60")
+    page.click("#change")
+    page.click("#sheet .choices button:has-text('40m SSB')")
+    says(page, "#on-air", "40m SSB · 5 W")
+    says(page, "#on-air", "For 40m: tap 3")
+    page.click("#change")
+    page.click("#sheet .choices button:has-text('20m SSB')")
+    says(page, "#on-air", "20m SSB · 14.285 MHz · 5 W")
+    hand_in(page)
+    assert list(Stint.objects.order_by("started_at").values_list("band", "pack")) == [
+        (band, Pack.objects.get().pk) for band in ("20m", "40m", "20m")
+    ]
+
+
+def test_readings_are_taken_with_and_without_a_stint_and_can_be_deleted(signed_in_page, outing):
+    page = opened(signed_in_page, outing)
+    page.click("[data-part=measure]")
+    typed = (("Pack one", "13,4"), ("another source", "12.1"), ("Pack one", "1.33"))
+    for number, (source, volts) in enumerate(typed, 1):
+        page.select_option("#measure [name=pack]", label=source)
+        page.fill("#measure [name=voltage_v]", volts)
+        page.click("#measure button")
+        expect(page.locator("#measured li")).to_have_count(number)
+    page.click("#measured button:has-text('1.33 V')")
+    page.click("#sheet button.danger")
+    says(page, "#kept", "Deleted")
+    says(page, "#newest", "Last: 13.4 V")
+    hand_in(page)
+    page.click("[data-part=measure]")
+    expect(page.locator("#measured li")).to_have_count(2)
+    assert PackReading.objects.get().voltage_v == 13.4 and PackReading.everything.count() == 2
+    assert Remark.objects.get().value == 12.1
+
+
+def test_the_kit_is_changed_in_the_field_and_leaves_the_plan_as_it_was(signed_in_page, outing):
+    spare = making.a_kit(outing.owner, "Spare kit", items=[(Pack.objects.get(), 2)])
+    outing.title, outing.exchange, outing.exchange_text = "Morning at the point", "location", "UT"
+    outing.keep(outing.owner)
+    page = opened(signed_in_page, outing)
+    page.context.set_offline(True)
+    page.click("[data-part=home]")
+    page.click("#change-kit")
+    page.select_option("#sheet [name=kit]", label="Spare kit")
+    page.fill("#sheet [name=words]", "The tuner stayed in the car.")
+    page.click("#sheet-ok")
+    says(page, "#facts", "Spare kit: 2 × Pack one")
+    page.context.set_offline(False)
+    hand_in(page)
+    outing.refresh_from_db()
+    assert outing.kit == spare and outing.title == "Morning at the point" and outing.exchange_text == "UT"
+    assert Remark.objects.get().text == "Kit changed: Spare kit instead of none. The tuner stayed in the car."
+
+
+def test_the_next_site_takes_kit_packs_and_ticks_along(signed_in_page, outing):
+    making.a_site(outing.owner, "Gull Bank")
+    outing.title, outing.kit = "Morning at the point", making.a_kit(outing.owner)
+    outing.keep(outing.owner)
+    for section in ("pack", "arrival"):
+        ChecklistLine(owner=outing.owner, outing=outing, text=f"Look {section}", section=section).keep(outing.owner)
+    page = opened(signed_in_page, outing)
+    page.context.set_offline(True)
+    go_on_air(page, power="5")
+    log(page, "Q0XYZ")
+    page.click("[data-part=measure]")
+    page.fill("#measure [name=voltage_v]", "12.9")
+    page.click("#measure button")
+    says(page, "#kept", "12.9 V kept")
+    page.click("[data-part=list]")
+    for number in (0, 1):
+        page.locator("#checklist label").nth(number).click()
+        says(page, "#kept", "Ticked")
     page.click("[data-part=home]")
     page.click("#next-site")
     page.click("#sheet-ok")
     says(page, "#title", "Gull Bank")
+    says(page, "#kept", "At Gull Bank kept")
+    says(page, "#newest", "Last: 12.9 V, receiving")
+    says(page, "#facts", "Shore kit")
     page.click("[data-part=log]")
-    log(page, "Q0XYZ")
+    page.click("#change")
+    assert page.input_value("#sheet [name=tuned]") == "14.285" and page.input_value("#sheet [name=power]") == "5"
+    page.click("#sheet-ok")
+    says(page, "#on-air", "20m SSB")
+    page.fill("#call", "Q0XYZ")
+    says(page, "#told", "Worked 1 time before")
+    log(page, "Q7ABC")
+    page.context.set_offline(False)
     hand_in(page)
     following = Outing.objects.exclude(pk=outing.pk).get()
-    assert following.site.name == "Gull Bank" and following.contacts.get().call == "Q0XYZ"
+    assert following.site.name == "Gull Bank" and following.contacts.get().call == "Q7ABC"
+    assert following.kit == outing.kit
+    ticked = {line.text: bool(line.ticked_at) for line in following.checklist.all()}
+    assert ticked == {"Look pack": True, "Look arrival": False}
+    before, there = Stint.objects.order_by("started_at")
     outing.refresh_from_db()
-    assert outing.ended_at and Stint.objects.get().ended_at
+    assert outing.ended_at and before.ended_at and outing.title == "Morning at the point"
+    assert there.outing == following and there.pack == before.pack
 
 
 def test_a_saved_copy_is_a_standard_file_with_every_contact(signed_in_page, outing):
@@ -327,7 +415,7 @@ def test_what_the_store_refuses_is_in_the_journal_and_comes_back(signed_in_page,
     page.context.set_offline(False)
     page.reload()
     page.wait_for_selector("body[data-ready=yes]")
-    assert "1 entries came back" in page.inner_text("#standing")
+    assert "1 entry came back" in page.inner_text("#standing")
     hand_in(page)
     assert Contact.objects.get().call == "Q0XYZ"
 
