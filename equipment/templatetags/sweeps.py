@@ -4,6 +4,8 @@ import math
 
 from django import template
 
+from equipment.queries.resonance import NO, RESONATES, TUNER, UNKNOWN
+
 from . import units
 
 register = template.Library()
@@ -59,6 +61,49 @@ def usable(found, inside):
     if found.width_hz >= (inside.to_hz - inside.from_hz) * 0.9999:
         return "all of it" if inside.is_whole else "all that was swept"
     return " and ".join(f"{low / 1e6:.3f}–{high / 1e6:.3f}" for low, high in found.stretches)
+
+
+MARKS = {RESONATES: "good", TUNER: "warn", NO: "bad", UNKNOWN: "warn"}
+
+
+@register.filter
+def mark(resonance):
+    """The class of a mark for what is known of an arrangement on a band."""
+    return MARKS[resonance.verdict]
+
+
+@register.filter
+def verdict(resonance):
+    """What is known in a word, with where it comes from: resonates, measured."""
+    if resonance.verdict in (UNKNOWN, TUNER):
+        return resonance.verdict
+    return f"{resonance.verdict}, {'measured' if resonance.is_measured else 'by a model'}"
+
+
+@register.filter
+def evidence(resonance):
+    """What the sweep or the model says, as one line without the verdict."""
+    if resonance.is_measured:
+        return measured_words(resonance)
+    ends = resonance.resonance_range_hz
+    if ends:
+        return f"near {ends[0] / 1e6:.2f} to {ends[1] / 1e6:.2f}{NBSP}MHz, {resonance.why}"
+    at = resonance.resonance_hz
+    return f"near {at / 1e6:.2f}{NBSP}MHz, {resonance.why}" if at else resonance.why
+
+
+def measured_words(found):
+    """SWR 1.2 at 7.11 MHz, 2 or less from 7.000 to 7.198; swept on 2026-10-27, at the feedpoint."""
+    parts = [f"SWR {swr(found.lowest_swr)} at {found.lowest_hz / 1e6:.2f}{NBSP}MHz"]
+    if found.is_whole:
+        parts.append("2 or less on all of the band")
+    elif found.usable_hz:
+        spans = " and ".join(f"{low / 1e6:.3f} to {high / 1e6:.3f}" for low, high in found.usable_hz)
+        parts.append(f"2 or less from {spans}{NBSP}MHz")
+    elif found.resonance_hz:
+        parts.append(f"resonance at {found.resonance_hz / 1e6:.2f}{NBSP}MHz")
+    part = "" if found.is_swept_whole else "a part of the band was "
+    return f"{', '.join(parts)}; {part}{found.why}"
 
 
 @register.filter

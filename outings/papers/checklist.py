@@ -29,11 +29,12 @@ class LightLine:
 
 @dataclass(frozen=True)
 class BandLine:
-    """Which arrangement covers a band, and how it is set."""
+    """Which arrangement covers a band, how it is set, and whether it resonates there."""
 
     band: str
     arrangement: str
     setting: str
+    resonance: str = ""
 
 
 @dataclass(frozen=True)
@@ -132,9 +133,10 @@ def _kit(checklist, room_pt):
     weight = f", {checklist.kit_weight}" if checklist.kit_weight else ""
     found = sheets.heading(f"Kit: {checklist.kit}{weight}" if checklist.kit else "Kit: none chosen")
     if checklist.bands:
-        rows = [["band", "arrangement", "setting"]]
-        rows += [[line.band, line.arrangement, line.setting] for line in checklist.bands]
-        found.append(sheets.table(rows, [20 * mm, (room_pt - 20 * mm) * 0.45, (room_pt - 20 * mm) * 0.55], head=True))
+        rows = [["band", "arrangement", "setting", "resonance"]]
+        rows += [[line.band, line.arrangement, line.setting, line.resonance] for line in checklist.bands]
+        room_pt -= 16 * mm
+        found.append(sheets.table(rows, [16 * mm, room_pt * 0.3, room_pt * 0.34, room_pt * 0.36], head=True))
     return found
 
 

@@ -1,5 +1,6 @@
 """The checklist on paper as data: what a plan and its lines become, in the operator's units and on their clock."""
 
+from equipment.templatetags import sweeps
 from equipment.templatetags import units as shown
 from outings.models import Site
 from outings.papers import cautions, checklist, log_sheet
@@ -127,9 +128,10 @@ def weight_text(kit, operator):
 
 def band_lines(kit, operator):
     """Each wanted band with the arrangements that cover it, and those that nothing covers."""
-    for cover in kit.cover if kit else ():
-        if not cover.arrangements:
-            yield checklist.BandLine(cover.band, "nothing in this kit is set for it", "")
-        for arrangement in cover.arrangements:
-            name = f"{arrangement.antenna}: {arrangement.arrangement}"
-            yield checklist.BandLine(cover.band, name, spans.setting(arrangement, operator.units))
+    for line in kit.bands if kit else ():
+        if not line.rows:
+            yield checklist.BandLine(line.band, "nothing in this kit is set for it", "")
+        for row in line.rows:
+            name = f"{row.settings.antenna}: {row.settings.arrangement}"
+            known = f"{sweeps.verdict(row.resonance)}: {sweeps.evidence(row.resonance)}"
+            yield checklist.BandLine(line.band, name, spans.setting(row.settings, operator.units), known)

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from django.db.models import Count, Q
 
 from equipment.models import any_holds
-from equipment.queries import BandCover, KitWeight, PackingLine, kit_weight, packing_list, settings_by_band
+from equipment.queries import KitWeight, PackingLine, kit_weight, packing_list
+from equipment.queries.resonance import NO, KitBand, kit_bands
 from outings import daylight
 from outings.models import ChecklistLine, Contact, Outing, OutingMember
 
@@ -48,12 +49,19 @@ class KitPart:
 
     lines: tuple[PackingLine, ...]
     weight: KitWeight
-    cover: tuple[BandCover, ...]
+    bands: tuple[KitBand, ...]
     wanted: tuple[str, ...]
 
     @property
     def uncovered(self):
-        return [cover.band for cover in self.cover if not cover.arrangements]
+        return [line.band for line in self.bands if not line.rows]
+
+    @property
+    def off_resonance(self):
+        """Bands that arrangements are set for, none of which resonates, be it measured or by a model."""
+        return [
+            line.band for line in self.bands if line.rows and all(row.resonance.verdict == NO for row in line.rows)
+        ]
 
     @property
     def retired(self):
@@ -109,8 +117,8 @@ def kit_part(outing):
     if outing.kit is None:
         return None
     lines = packing_list(outing.kit)
-    cover = settings_by_band(outing.kit, outing.bands or None)
-    return KitPart(tuple(lines), kit_weight(lines), tuple(cover), tuple(outing.bands))
+    bands = kit_bands(outing.kit, outing.bands or None)
+    return KitPart(tuple(lines), kit_weight(lines), bands, tuple(outing.bands))
 
 
 def plan(outing):

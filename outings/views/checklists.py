@@ -23,6 +23,7 @@ def shown_checklist(request, outing, form=None):
     context = {
         "outing": outing, "checklist": found, "differences": checklist_queries.differences(outing),
         "form": form or LineForm(initial={"section": StandingLine.Section.PACK}),
+        "kit": plan_queries.kit_part(outing),
         "has_standing": StandingLine.objects.of(request.user).exists(), "ordering": request.GET.get("order") == "1",
     }
     status = 422 if form is not None and form.errors else 200

@@ -123,7 +123,7 @@ def test_it_takes_as_many_queries_for_many_outings_as_for_one(operator, django_a
         a_stint(an_outing(operator, site=site, start=f"2026-04-0{day} 09:00", kit=kit), minutes=None)
         an_outing(operator, site=site, start=f"2026-05-0{day + 1} 09:00", kit=kit)
         a_note(operator, f"Note {day}")
-    with django_assert_max_num_queries(24):
+    with django_assert_max_num_queries(26):
         start = queries.start(operator, NOW)
         for stint in start.unfinished.running:
             str(stint.outing), str(stint.arrangement)

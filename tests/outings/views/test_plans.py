@@ -1,14 +1,17 @@
 """Pages of outings as planned: what they show and refuse. The numbers of the light are held in the pure tests."""
 
+import io
 import re
 
 import pytest
 from django.test import Client
 from django.urls import reverse
+from pypdf import PdfReader
 
 from outings import daylight
 from outings.models import Contact, Outing
 from outings.templatetags import times
+from tests import making
 from tests.making import (
     a_contact,
     a_kit,
@@ -232,3 +235,22 @@ def test_the_site_and_kit_of_another_operator_are_refused_in_the_form(client, ow
     answer = client.post(address("outing_new"), good(a_site(other), kit=a_kit(other).pk))
     assert answer.status_code == 422
     assert not Outing.objects.exists()
+
+
+def test_plan_checklist_and_paper_say_which_arrangement_resonates(client_of):
+    antenna = making.an_antenna(name="Long wire")
+    swept = making.an_arrangement(antenna, "high", bands=("20m",))
+    making.an_arrangement(antenna, "low", bands=("40m",), orientation="horizontal", element_length_m=20)
+    making.a_sweep(swept)
+    kit = making.a_kit(antenna.owner, arrangements=list(antenna.arrangements.all()))
+    outing = making.an_outing(antenna.owner, kit=kit, bands=["20m", "40m", "10m"])
+    client = client_of(antenna.owner)
+    for page in (f"/outings/{outing.pk}/", f"/outings/{outing.pk}/checklist/"):
+        said = client.get(page).content.decode().replace("\u00a0", " ")
+        assert "resonates, measured" in said and "SWR 1.19 at 14.15 MHz, 2 or less on all of the band" in said
+        assert "resonates, by a model" in said and "by its length as a half-wave fed in the middle" in said
+        assert "nothing covers it" in said
+    paper = client.get(f"/outings/{outing.pk}/checklist/paper/")
+    text = " ".join(page.extract_text() for page in PdfReader(io.BytesIO(paper.content)).pages)
+    text = " ".join(text.replace("\u00a0", " ").split())
+    assert "resonates, measured: SWR 1.19 at 14.15 MHz" in text and "resonates, by a model: near" in text
