@@ -140,10 +140,7 @@ def position(latitude_deg, longitude_deg, when):
 def horizontal(latitude_deg, longitude_deg, seconds):
     """The sun's Position at seconds since 1970."""
     right_ascension, declination, equinoxes = equatorial(seconds)
-    days = (seconds - J2000_S) / 86400
-    t = days / 36525
-    sidereal_deg = 280.46061837 + 360.98564736629 * days + 0.000387933 * t * t
-    hour_angle = math.radians((sidereal_deg + longitude_deg) % 360) + equinoxes - right_ascension
+    hour_angle = math.radians((greenwich_deg(seconds) + longitude_deg) % 360) + equinoxes - right_ascension
     latitude = math.radians(latitude_deg)
     level = math.cos(latitude) * math.cos(declination) * math.cos(hour_angle)
     sine = math.sin(latitude) * math.sin(declination) + level
@@ -155,6 +152,26 @@ def horizontal(latitude_deg, longitude_deg, seconds):
     )
     parallax_deg = 8.794 / 3600 * math.cos(elevation)
     return Position(math.degrees(elevation) - parallax_deg, math.degrees(azimuth) % 360)
+
+
+def overhead(when):
+    """The place that the sun stands over, (latitude, longitude) in degrees: the middle of the lit half of the Earth.
+
+    The latitude is the declination, the longitude the right ascension less the sidereal time of Greenwich.
+    Raises ValueError for a naive datetime. Validity and source: as `position`, without parallax.
+    """
+    if when.utcoffset() is None:
+        raise ValueError("The time has no zone.")
+    right_ascension, declination, equinoxes = equatorial(when.timestamp())
+    longitude_deg = math.degrees(right_ascension - equinoxes) - greenwich_deg(when.timestamp())
+    return math.degrees(declination), (longitude_deg + 180) % 360 - 180
+
+
+def greenwich_deg(seconds):
+    """Mean sidereal time of Greenwich in degrees, not reduced to a circle (Meeus 1998, 12.4)."""
+    days = (seconds - J2000_S) / 86400
+    t = days / 36525
+    return 280.46061837 + 360.98564736629 * days + 0.000387933 * t * t
 
 
 def elevation_deg(latitude_deg, longitude_deg, when):

@@ -23,7 +23,8 @@
 //            an end that is null is not bounded: the bar goes on to the edge with an arrow; neutral is where two are alike
 // map        {"site": {"label": "Dune Edge", "latitude_deg": 54.1, "longitude_deg": 8.3}, "unit": "km", "km_per_unit": 1,
 //             "contacts": [{"label": "Q1ABC 20m, 812 km", "latitude_deg": 50.0, "longitude_deg": 14.4, "distance_km": 812,
-//                           "series": 1}]}                                series (1-7) optional
+//                           "series": 1}],                                series (1-7) optional
+//             "sun": {"latitude_deg": 21.3, "longitude_deg": -12.0}}        optional: where it stands overhead
 // light      {"time_zone": "Europe/Berlin", "elevation_deg": [["2026-06-21T02:00:00Z", -8.2], …],
 //             "window": ["2026-06-21T04:00:00Z", "2026-06-21T09:00:00Z"],
 //             "marks": [{"at": "2026-06-21T02:51:00Z", "label": "sunrise"}]}   window, marks optional
@@ -43,14 +44,20 @@
 
 // traces     {"x": "hours", "panels": [{"unit": "V", "from_zero": true, "rules": [{"y": 10.0, "label": "lowest voltage"}],
 //             "lines": [{"label": "pack 1", "points": [[0, 13.2], [0.5, 13.1]]}]}]}    panels below each other over the same x;
-//            utc (x are moments), domain (of x), from_zero optional
+//            utc (x are moments), clock (and are hours and minutes), domain (of x), from_zero optional
+
+// timeline   as traces, and "stints": [{"label": "20m CW", "more": "long wire", "contacts": 12, "stretches": [["…", "…"]]}],
+//            "contacts": ["2026-06-21T04:05:00Z"]
+// rose       {"rows": [{"label": "north", "short": "N", "value": 12}]}          clockwise from north
 
 /* global Plot, d3, topojson */
 
 import {drawStretches, drawTaps} from "./pictures/antennas.js";
+import {drawRose, drawTimeline} from "./pictures/outing.js";
 import {drawTraces} from "./pictures/packs.js";
 import { drawEffects } from "./pictures/evidence.js";
 import { rowFrame } from "./pictures/rows.js";
+import {drawSweeps} from "./pictures/sweeps.js";
 import {accent, axis, em, ink, rule, series, shortened, soft, textWidth} from "./pictures/drawing.js";
 
 const KM_PER_DEGREE = 40030.2 / 360; // circumference of the mean sphere (radius 6371.0088 km): rings on the map only
@@ -127,6 +134,13 @@ function destination([longitude, latitude], bearing, degrees) {
   return [longitude + l / rad, q / rad];
 }
 
+// The dark half of the Earth, and within it where the sun is too low for twilight (18 degrees).
+function night(sun) {
+  if (!sun) return [];
+  const below = (degrees) => d3.geoCircle().center([sun.longitude_deg + 180, -sun.latitude_deg]).radius(90 - degrees).precision(1)();
+  return [0.833, 18].map((degrees) => Plot.geo(below(degrees), {fill: "var(--ink)", fillOpacity: 0.16, stroke: degrees < 1 ? soft : "none", strokeDasharray: "6 3"}));
+}
+
 async function drawMap(data, width) {
   const size = em();
   const side = Math.min(width, 46 * size);
@@ -152,6 +166,7 @@ async function drawMap(data, width) {
     marks: [
       Plot.geo(circle(reach * 0.9999), { fill: "var(--sea)", stroke: "var(--rule-strong)" }),
       Plot.geo(await land(), { fill: "var(--land)", stroke: "var(--rule-strong)", strokeWidth: 0.7 }),
+      ...night(data.sun),
       Plot.geo(rings.map((value) => circle((value * perUnit) / KM_PER_DEGREE)), { stroke: soft, strokeDasharray: "2 4", strokeWidth: 1 }),
       Plot.geo(lines, { stroke: (line) => series(line.properties.series), strokeOpacity: Math.max(0.15, Math.min(0.7, 20 / lines.length)), strokeWidth: 1.2, fill: "none" }),
       Plot.dot(contacts, at({ r: 3.5, fill: (d) => series(d.series), stroke: "var(--sheet)", strokeWidth: 0.8, title: "label" })),
@@ -237,62 +252,14 @@ function drawVoltage(data, width) {
   });
 }
 
-const DASHES = ["", "12 4", "4 3", "14 4 3 4", "2 3", "8 3 2 3 2 3", "20 6"]; // in red light lines differ by them alone
-
-function drawSweeps(data, width) {
-  const size = em();
-  const narrow = width < 40 * size;
-  const points = data.rows.flatMap((row, i) => row.points.map(([mhz, value]) => ({ mhz, value, i })));
-  const known = points.filter((point) => point.value != null).map((point) => point.value);
-  const logarithmic = data.highest != null;
-  const domain = logarithmic ? [data.lowest, data.highest] : d3.nice(Math.min(0, ...known), Math.max(1, ...known), 5);
-  const reach = (data.to - data.from) / (width - 4 * size); // MHz a pixel, nearly
-  const dash = (row) => (row.dashed ? "5 4" : DASHES[(row.series - 1) % 7]);
-  const legend = data.rows.length * 1.5 * size;
-  const left = (logarithmic ? 3 : 4.2) * size;
-  const bands = data.bands.filter((band) => band.to > data.from && band.from < data.to);
-  const shown = bands.filter((band, i) => { // names that would run into the one before are left to the shade
-    const at = (mhz) => ((mhz - data.from) / (data.to - data.from)) * (width - left);
-    const before = bands.slice(0, i).findLast((other) => other.placed);
-    band.placed = !before || at((band.from + band.to) / 2) - at((before.from + before.to) / 2) > textWidth(band.label) + 6;
-    return band.placed;
-  });
-  return Plot.plot({
-    width,
-    height: (narrow ? 18 : 22) * size + legend, marginLeft: left, marginRight: size, marginTop: 1.6 * size + legend, marginBottom: 3.4 * size,
-    x: { domain: [data.from, data.to] },
-    y: { type: logarithmic ? "log" : "linear", domain },
-    marks: [
-      Plot.rect(bands, { x1: "from", x2: "to", fill: "var(--light-day)" }),
-      Plot.gridY({ stroke: rule, strokeOpacity: 1, ticks: logarithmic ? [1, 2, 3, 5, 10] : 5 }),
-      Plot.ruleY(data.lines ?? [], { stroke: soft, strokeDasharray: "1 4", strokeWidth: 1.5 }),
-      Plot.text(shown, { x: (band) => (band.from + band.to) / 2, frameAnchor: "top", dy: -0.8 * size, text: "label", fill: ink, fontSize: size }),
-      Plot.axisX({ ticks: Math.max(3, Math.floor(width / (8 * size))), label: "MHz", labelArrow: "none", labelAnchor: "center", labelOffset: 2.6 * size, fontSize: size, fill: ink, stroke: null }),
-      Plot.axisY(logarithmic ? [1, 1.5, 2, 3, 5, 10] : undefined, { ticks: 5, tickFormat: (value) => String(value), label: data.what, labelArrow: "none", labelAnchor: "center", fontSize: size, fill: ink, stroke: null }),
-      ...data.rows.map((row, i) => Plot.line(points.filter((point) => point.i === i), {
-        x: "mhz", y: "value", stroke: series(row.series), strokeWidth: 2.4, strokeDasharray: dash(row), clip: true,
-      })),
-      ...data.rows.flatMap((row, i) => {
-        const dy = -legend - 1.2 * size + (i + 0.5) * 1.5 * size;
-        return [
-          Plot.link([row], {
-            x1: () => data.from, x2: () => data.from + reach * 3 * size, y1: () => domain[1], y2: () => domain[1], dy, stroke: series(row.series), strokeWidth: 2.4, strokeDasharray: dash(row),
-          }),
-          Plot.text([row], { frameAnchor: "top-left", dx: 3.6 * size, dy, lineAnchor: "middle", text: (one) => shortened(one.label, width - left - 5 * size), textAnchor: "start", fill: ink, fontSize: size }),
-        ];
-      }),
-    ],
-  });
-}
-
 const pictures = {
   effects: drawEffects, rates: drawRates, distances: drawDistances, map: drawMap, light: drawLight, voltage: drawVoltage, sweeps: drawSweeps, stretches: drawStretches, taps: drawTaps,
-  traces: drawTraces,
+  traces: drawTraces, timeline: drawTimeline, rose: drawRose,
 };
 
 function isEmpty(kind, data) {
   if (kind === "map" || kind === "taps") return false;
-  return !(kind === "light" ? data.elevation_deg : kind === "traces" ? data.panels : data.rows)?.length;
+  return !(kind === "light" ? data.elevation_deg : kind === "traces" || kind === "timeline" ? data.panels : data.rows)?.length;
 }
 
 async function draw(figure) {

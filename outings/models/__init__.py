@@ -7,12 +7,13 @@ from .files import ImportedFile, ImportFinding
 from .notes import Note
 from .outings import ChecklistLine, Outing, OutingMember, OutingPicture, StandingLine
 from .reception import ReceptionFile, ReceptionReport
+from .sharing import SharedReport
 from .sites import Site
 from .stints import Pause, Stint, StintError
 from .switching import SwitchingBlock, SwitchingPlan
 
 __all__ = [
     "ChecklistLine", "Contact", "ContactConflict", "DemoScenario", "FieldEntry", "ImportFinding", "ImportedFile",
-    "Note", "Outing", "OutingMember", "OutingPicture", "Pause", "ReceptionFile", "ReceptionReport", "Remark", "Site",
-    "StandingLine", "Stint", "StintError", "SwitchingBlock", "SwitchingPlan",
+    "Note", "Outing", "OutingMember", "OutingPicture", "Pause", "ReceptionFile", "ReceptionReport", "Remark",
+    "SharedReport", "Site", "StandingLine", "Stint", "StintError", "SwitchingBlock", "SwitchingPlan",
 ]

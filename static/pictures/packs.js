@@ -26,7 +26,8 @@ function drawPanel(panel, data, width, isLast) {
   const points = lines.flatMap((line, k) => line.points.map(([x, y]) => ({ x, y, k, label: line.label })));
   const few = points.length / Math.max(1, lines.length) <= 24;
   const all = [...points.map((point) => point.y), ...panel.rules.map((line) => line.y), ...(panel.from_zero ? [0] : [])];
-  const pad = Math.max(1e-3, (Math.max(...all) - Math.min(...all)) * 0.12);
+  const pad = Math.max(1e-3, Math.abs(Math.max(...all)) * 0.01, (Math.max(...all) - Math.min(...all)) * 0.12);
+  const clock = data.clock ? {tickFormat: (at) => at.toISOString().slice(11, 16)} : {};
   const stroke = (_, k) => series(k + 1);
   return Plot.plot({
     width,
@@ -35,7 +36,7 @@ function drawPanel(panel, data, width, isLast) {
     y: { domain: [Math.min(...all) - (panel.from_zero && Math.min(...all) === 0 ? 0 : pad), Math.max(...all) + pad] },
     marks: [
       Plot.gridY({ stroke: rule, strokeOpacity: 1, ticks: 5 }),
-      ...axis(size, isLast ? data.x : null, { ticks: Math.max(3, Math.floor(width / (8 * size))) }),
+      ...axis(size, isLast ? data.x : null, { ticks: Math.max(3, Math.floor(width / (8 * size))), ...clock }),
       Plot.axisY({ ticks: 5, label: null, tickFormat: (value) => `${+value.toFixed(3)} ${panel.unit}`, fontSize: size, fill: ink, stroke: null }),
       Plot.ruleY(panel.rules, { y: "y", stroke: accent, strokeDasharray: "6 4" }),
       Plot.text(panel.rules, { y: "y", frameAnchor: "right", dx: -6, dy: -0.7 * size, textAnchor: "end", text: "label", fill: ink, fontSize: size, stroke: "var(--paper)", strokeWidth: 4 }),

@@ -9,7 +9,7 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from tests import making
 
-OPEN = {"setup", "login", "logout", "join", "phone_enter"}  # they explain themselves to a visitor
+OPEN = {"setup", "login", "logout", "join", "phone_enter", "outings:shared"}  # they explain themselves to a visitor
 FRAMES = {  # the same for everybody and empty: a phone keeps them and fills them from its own store
     "outings:field", "outings:field_worker", "outings:field_manifest",
 }
