@@ -3,7 +3,10 @@
 from django import forms
 
 from equipment.forms import quantities
-from equipment.models import Pack
+from equipment.models import Pack, PowerSetting, Radio
+from equipment.queries.bench.gear_values import of_setting
+
+from .question_form import GearChoice
 
 CHEMISTRIES = [("", "–"), *Pack.Chemistry.choices]
 
@@ -35,3 +38,26 @@ def temperature(**kwargs):
     return quantities.TemperatureField(
         **{"label": "Temperature of the pack", "required": False, "minimum": -60, "maximum": 100, **kwargs}
     )
+
+
+class SettingChoice(GearChoice):
+    """A power setting of one of the operator's radios."""
+
+    def __init__(self, **kwargs):
+        super().__init__(PowerSetting, **{"label": "One of your radios", **kwargs})
+
+    def offer(self, operator, given):
+        radios = Radio.objects.of(operator)
+        named = radios.filter(power_settings=given) if given.isascii() and given.isdigit() and len(given) < 10 else None
+        radios = radios.in_use() if named is None else radios.in_use() | named
+        self.queryset = PowerSetting.objects.filter(radio__in=radios.values("pk")).select_related("radio").order_by(
+            "radio__name", "output_w", "id"
+        )
+
+    def label_from_instance(self, setting):
+        return f"{setting.radio}: {setting}, {setting.output_w:g} W"
+
+
+receive_a = of_setting(lambda setting: setting.radio.receive_a, "receive")
+transmit_a = of_setting(lambda setting: setting.transmit_a, "transmit")
+minimum_v = of_setting(lambda setting: setting.radio.minimum_v, "volts")

@@ -159,4 +159,5 @@ class QuestionForm(forms.Form):
     def note_ties(self):
         """The gear that a note about the answer is tied to, as the form of notes takes it: [(relation, pk)]."""
         chosen = [self.cleaned_data.get(n) for n, f in self.fields.items() if isinstance(f, GearChoice)]
+        chosen = [getattr(piece, "radio", piece) for piece in chosen]  # a power setting is a part of its radio
         return [(TIES[type(piece)], piece.pk) for piece in chosen if type(piece) in TIES]

@@ -91,7 +91,7 @@ def joining_verdict(first, second, leads_ohm):
         sources=(LAW, RULES), cautions=(JOINING,),
         doubts=(
             "The voltages must be of packs that have rested for hours, read with the same meter one after the other.",
-            f"Each meter is taken as good to {quantity(METER_V, 'voltage')}, each resistance to "
+            f"Each meter is taken as good to {quantity(METER_V, 'voltage', digits=2)}, each resistance to "
             f"{100 * RESISTANCE_ERROR:.0f} %.",
             *worked_case(),
         ),
@@ -149,7 +149,7 @@ def over_time(first, second, leads_ohm, hours):
     return Answer(
         title=title,
         sentence=f"After a quarter of an hour {quantity(abs(quarter.i2), 'current', digits=2)} still flow, after "
-        f"{quantity(hours, 'duration')} {quantity(abs(last.i2), 'current', digits=2)}; by then "
+        f"{hours:g} h {quantity(abs(last.i2), 'current', digits=2)}; by then "
         f"{quantity(moved, 'charge', digits=2)} have moved. They stand at {quantity(end_v, 'voltage', digits=4)} "
         f"{even}.",
         figures=(

@@ -16,6 +16,10 @@ class Question:
 PACKS, ANTENNAS, SAFETY = "Packs", "Antennas", "People nearby"
 
 QUESTIONS = (
+    Question("charge_state", "How full is this pack?", "Its resting voltage, or what was taken out of it.", PACKS),
+    Question("lasting", "Will it last?", "The window, the pack, and the radio’s currents.", PACKS),
+    Question("charging", "How long does it charge?", "The pack, how full it is, and its charger.", PACKS),
+    Question("dc_path", "Does enough voltage reach the radio?", "The pack, the radio, and the lead between.", PACKS),
     Question(
         "joining", "Can I join these two packs?", "Two packs, their resting voltages, and what lies between.", PACKS
     ),
