@@ -101,7 +101,7 @@ def station_calls(operator):
 
 @dataclass(frozen=True)
 class Difference:
-    """A column in which the version of a conflict differs from the log; values as the column holds them."""
+    """A column in which the version of a conflict differs from the log."""
 
     column: str
     label: str

@@ -105,8 +105,8 @@ def undo_in_words(imported):
         text += f" {edited} of them {'was' if edited == 1 else 'were'} edited since; your edits go too."
     updated = imported.summary.get("result", {}).get("updated")
     if updated:
-        text += " 1 contact that it changed gets its" if updated == 1 else f" {updated} contacts that it changed get their"
-        text += " former values back."
+        get = "contact that it changed gets its" if updated == 1 else "contacts that it changed get their"
+        text += f" {updated} {get} former values back."
     return text + " The file stays here and can be imported again."
 
 

@@ -12,6 +12,7 @@ from equipment.models.history import as_json, label
 from outings.models import Contact, FieldEntry
 
 from . import changes
+from .contacts import Difference
 
 SPREAD_S = 10  # errors of a clock that are no further apart than this are one error, measured several times
 WORDS = {
@@ -57,16 +58,6 @@ class Phone:
     def at_once(self):
         """Whether it handed in within a minute."""
         return self.last_at - self.first_at < datetime.timedelta(minutes=1)
-
-
-@dataclass(frozen=True)
-class Difference:
-    """A column of a conflict: what the log has and what gave way; values as pages show them."""
-
-    column: str
-    label: str
-    in_log: object
-    other: object
 
 
 @dataclass(frozen=True)
