@@ -14,8 +14,8 @@ from .kits import BandSettings, as_set, settings_by_band
 from .sweeps import FEEDPOINT, curves_of, with_gear
 
 MEASURED, MODEL, UNKNOWN = "measured", "model", "not known"
-RESONATES, TUNER, NO = "resonates", "through the tuner", "does not resonate"
-VERDICTS = (RESONATES, TUNER, UNKNOWN, NO)
+RESONATES, PART, TUNER = "resonates", "resonates on a part", "through the tuner"
+NO = "does not resonate"
 USABLE_SWR = 2.0
 END_FED_RATIO = 25.0  # 49:1 and above are for half-waves fed at the end, 9:1 for wires that do not resonate
 AROUND = 0.25  # how far beyond a band a sweep is searched for the resonance that missed it
@@ -62,17 +62,18 @@ class Resonance:
 
     @property
     def verdict(self):
-        """What it comes to: resonates, through the tuner, does not resonate, not known."""
+        """What it comes to: resonates, on all or a part of the band, through the tuner, does not, or not known."""
         if self.fits:
-            return RESONATES
+            return PART if self.is_measured and not self.is_whole else RESONATES
         if self.needs_tuner:
             return TUNER
         return NO if self.fits is False else UNKNOWN
 
     @property
     def rank(self):
-        """What is tried first: a measured resonance, then a modelled one, then the tuner, then what is not known."""
-        return VERDICTS.index(self.verdict), not self.is_measured
+        """What is tried first: measured resonances, the widest before, then modelled ones, the tuner, the unknown."""
+        kind = 1 - self.is_measured if self.fits else {TUNER: 2, UNKNOWN: 3, NO: 4}[self.verdict]
+        return kind, -self.usable_width_hz
 
 
 @dataclass(frozen=True)
@@ -93,7 +94,7 @@ class KitBand:
     @property
     def best(self):
         """The arrangement to put up; None where none is known to serve, with the tuner or without."""
-        good = [row for row in self.rows if row.resonance.verdict in (RESONATES, TUNER)]
+        good = [row for row in self.rows if row.resonance.verdict in (RESONATES, PART, TUNER)]
         return good[0] if good else None
 
 

@@ -4,7 +4,7 @@ import math
 
 from django import template
 
-from equipment.queries.resonance import NO, RESONATES, TUNER, UNKNOWN
+from equipment.queries.resonance import NO, PART, RESONATES, TUNER, UNKNOWN
 
 from . import units
 
@@ -63,7 +63,7 @@ def usable(found, inside):
     return " and ".join(f"{low / 1e6:.3f}–{high / 1e6:.3f}" for low, high in found.stretches)
 
 
-MARKS = {RESONATES: "good", TUNER: "warn", NO: "bad", UNKNOWN: "warn"}
+MARKS = {RESONATES: "good", PART: "good", TUNER: "warn", NO: "bad", UNKNOWN: "warn"}
 
 
 @register.filter

@@ -136,7 +136,7 @@ def _kit(checklist, room_pt):
         rows = [["band", "arrangement", "setting", "resonance"]]
         rows += [[line.band, line.arrangement, line.setting, line.resonance] for line in checklist.bands]
         room_pt -= 16 * mm
-        found.append(sheets.table(rows, [16 * mm, room_pt * 0.3, room_pt * 0.34, room_pt * 0.36], head=True))
+        found.append(sheets.table(rows, [16 * mm, room_pt * 0.24, room_pt * 0.42, room_pt * 0.34], head=True))
     return found
 
 

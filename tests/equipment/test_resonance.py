@@ -59,6 +59,7 @@ def test_a_sweep_of_a_part_of_the_band_says_so():
     making.a_sweep(arrangement, making.a_sweep_file(14.1, 14.6))
     found = known(arrangement)
     assert found.fits and not found.is_whole and not found.is_swept_whole
+    assert words.verdict(found) == "resonates on a part, measured"
     assert "a part of the band was swept" in words.evidence(found)
 
 
@@ -148,6 +149,15 @@ def test_what_was_measured_comes_before_what_a_model_says_and_counts_without_a_s
     (line,) = resonance.kit_bands(making.a_kit(antenna.owner, arrangements=[modelled, swept, retired]), ["20m"])
     assert [row.settings.arrangement for row in line.rows] == ["b", "a"]
     assert line.best.settings.arrangement_id == swept.pk and not line.best.resonance.is_set
+
+
+def test_of_two_measured_arrangements_the_wider_comes_first():
+    antenna = making.an_antenna()
+    rows = [making.an_arrangement(antenna, name, bands=("20m",)) for name in "ab"]
+    making.a_sweep(rows[0], making.a_sweep_file(q=90))
+    making.a_sweep(rows[1], making.a_sweep_file(q=20))
+    (line,) = resonance.kit_bands(making.a_kit(antenna.owner, arrangements=rows), ["20m"])
+    assert [row.settings.arrangement for row in line.rows] == ["b", "a"]
 
 
 def test_names_that_are_no_bands_are_left_out():
