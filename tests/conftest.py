@@ -12,6 +12,15 @@ hypothesis_settings.register_profile("stationlog", deadline=None)
 hypothesis_settings.load_profile("stationlog")
 
 
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items):
+    """Mark what asks no database: it ends the same anywhere."""
+    for item in items:
+        asks = item.get_closest_marker("django_db") or {"db", "transactional_db", "live_server"} & {*item.fixturenames}
+        if not asks:
+            item.add_marker(pytest.mark.anywhere)
+
+
 @pytest.fixture
 def client_of(db):
     """A function that gives a test client in which an operator is logged in."""

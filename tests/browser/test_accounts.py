@@ -31,6 +31,7 @@ def test_the_first_visit_makes_an_account_by_keyboard_alone(signed_in_page, scri
     assert Operator.objects.get().home_grid == "JO62qm"
 
 
+@pytest.mark.anywhere
 def test_account_pages_are_accessible_and_fit_every_screen_in_every_theme(signed_in_page):
     keeper = an_operator(keeper=True)
     an_operator("Q2DEF", name="Somebody with a name that is rather long for a narrow column")

@@ -118,6 +118,7 @@ def test_ticking_mending_and_handing_in_need_no_script(signed_in_page):
     assert download.value.suggested_filename == "Q1ABC-M_QS-0042_2026-05-01.adi"
 
 
+@pytest.mark.anywhere
 def test_every_page_fits_every_screen_and_theme(signed_in_page):
     owner, outing = a_log()
     contact = Contact.objects.get(call="Q3AB")

@@ -36,6 +36,7 @@ def a_season(operator):
     a_stint(an_outing(operator, start="2026-06-01 12:00"), arrangement=alone, start="2026-06-01 12:00")
 
 
+@pytest.mark.anywhere
 def test_the_page_fits_every_screen_in_every_theme_and_draws_its_picture(signed_in_page):
     operator = an_operator()
     a_season(operator)

@@ -276,6 +276,7 @@ def test_first_load_stays_small(signed_in_page, outing):
     assert len(sizes) >= 8 and sum(sizes.values()) < 150_000, sizes
 
 
+@pytest.mark.anywhere
 @pytest.mark.parametrize("theme", ["auto", "sun", "dark", "red"])
 def test_every_part_is_accessible_and_fits_in_every_light(signed_in_page, outing, theme):
     page = opened(signed_in_page, outing)
@@ -484,6 +485,7 @@ def test_the_plan_the_log_and_the_start_page_lead_to_the_phone(signed_in_page, o
         assert page.get_by_role("link", name="On the phone").get_attribute("href") == f"/field/?outing={outing.uuid}"
 
 
+@pytest.mark.anywhere
 @pytest.mark.parametrize("viewport", [browsing.PHONE, browsing.LAPTOP], ids=["phone", "laptop"])
 def test_the_page_of_phones_is_accessible_and_fits(signed_in_page, outing, viewport):
     a_conflict(outing)

@@ -53,6 +53,7 @@ def test_what_is_shown_can_be_saved_as_a_file(signed_in_page):
     assert b"<CALL:5>Q0XYZ" in text and b"Zoe" in text and text.decode("ascii")
 
 
+@pytest.mark.anywhere
 def test_every_page_of_files_fits_and_is_accessible_in_every_theme(signed_in_page):
     operator = an_operator()
     a_radio(operator, "Little")

@@ -31,6 +31,7 @@ def much_gear(owner):
     return radio, wire, pack, kit
 
 
+@pytest.mark.anywhere
 def test_every_page_is_accessible_and_fits_every_screen_in_every_theme(signed_in_page):
     owner = making.an_operator(units="imperial")
     radio, wire, pack, kit = much_gear(owner)

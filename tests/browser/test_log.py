@@ -253,6 +253,7 @@ def test_everything_works_without_script(signed_in_page, outing):
     assert f"{Contact.objects.get(call='Q7AA').started_at:%Y-%m-%d %H:%M}" == "2026-04-21 00:05"
 
 
+@pytest.mark.anywhere
 def test_the_page_is_accessible_and_fits_every_screen_in_every_theme(signed_in_page, stint):
     outing = stint.outing
     a_stint(outing, start=minutes_ago(30), minutes=None, band="40m", mode="CW", submode="", radio=a_radio(outing.owner))

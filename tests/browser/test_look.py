@@ -8,6 +8,7 @@ from tests.making import an_operator
 pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.urls("tests.browser.specimen")]
 
 
+@pytest.mark.anywhere
 def test_every_piece_fits_every_screen_in_every_theme(signed_in_page):
     page = signed_in_page(operator := an_operator(), "/specimen/", theme="light")
     for theme in THEMES:

@@ -30,6 +30,7 @@ def a_season(operator):
     a_stint(outing, start="2026-05-01 15:00", band="15m")
 
 
+@pytest.mark.anywhere
 def test_the_page_fits_every_screen_in_every_theme_and_draws_its_pictures(signed_in_page):
     operator = an_operator()
     a_season(operator)

@@ -16,7 +16,10 @@ from tests.making import PASSWORD
 from tests.starting import started, unused_ports
 from tests.trying import not_tried
 
-pytestmark = pytest.mark.skipif(launch.WINDOWS, reason="Chromium there takes certificates from the system only")
+pytestmark = [
+    pytest.mark.anywhere,
+    pytest.mark.skipif(launch.WINDOWS, reason="Chromium there takes certificates from the system only"),
+]
 
 
 def trust(home, certificate):

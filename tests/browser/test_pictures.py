@@ -87,6 +87,7 @@ def test_adjusted_figures_stand_where_they_say_on_a_logarithmic_axis(signed_in_p
     assert effects.get_by_text("cannot be told apart").count() == 1
 
 
+@pytest.mark.anywhere
 def test_pictures_fit_and_follow_the_window_and_the_theme(signed_in_page):
     page = drawn(signed_in_page(operator := an_operator(), "/specimen/pictures/", theme="light"))
     colours = set()

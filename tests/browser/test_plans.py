@@ -89,6 +89,7 @@ def test_from_a_site_to_a_ticked_checklist_on_a_phone(signed_in_page, script):
     page.get_by_text(f"1 of {2 + StandingLine.objects.count()} ticked.").wait_for()
 
 
+@pytest.mark.anywhere
 def test_the_pages_are_accessible_and_fit_every_screen_in_every_theme(signed_in_page):
     owner = an_operator()
     outing = a_planned_outing(owner)

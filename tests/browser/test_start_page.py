@@ -40,6 +40,7 @@ def a_log(operator):
     return a_note(operator, "The coil and what it does on the lower bands", text, about=[a_pack(operator), held])
 
 
+@pytest.mark.anywhere
 def test_start_page_and_notes_fit_every_screen_in_every_theme(signed_in_page):
     operator = an_operator()
     note = a_log(operator)

@@ -22,6 +22,8 @@ from stationlog.phones import door, network
 from tests.starting import PROJECT, ends, environment, started, unused_port, unused_ports
 from tests.trying import not_tried
 
+pytestmark = pytest.mark.anywhere  # real processes, on SQLite whatever the tests run on
+
 BARE_PYTHON = [sys._base_executable, "-S"]  # a Python that has nothing installed
 
 

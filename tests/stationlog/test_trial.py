@@ -7,6 +7,8 @@ import pytest
 
 from stationlog import launch, trial
 
+pytestmark = pytest.mark.anywhere  # real processes, on SQLite whatever the tests run on
+
 pytest_plugins = ["pytester"]
 
 
