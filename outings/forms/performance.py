@@ -98,6 +98,21 @@ class PerformanceFilter(forms.Form):
         values = {name: self.data.get(name, "") for name in PerformanceFilter.base_fields} | more
         return urlencode({name: value for name, value in values.items() if value not in ("", None)})
 
+    def words(self):
+        """What the stints have in common, in words; for a filter that can be read."""
+        wanted, words = self.cleaned_data, []
+        for name in ("band", "site", "antenna", "arrangement", "radio", "pack"):
+            if wanted[name]:
+                words.append(self.fields[name].label_from_instance(wanted[name]) if name != "band" else wanted[name])
+        for name, choices in (("family", FAMILIES), ("calling", Stint.Calling.choices), ("hours", HOURS)):
+            if wanted[name]:
+                words.append(dict(choices)[wanted[name]])
+        if wanted["since"]:
+            words.append(f"from {wanted['since']:%Y-%m-%d}")
+        if wanted["until"]:
+            words.append(f"to {wanted['until']:%Y-%m-%d}")
+        return words
+
     @property
     def uses_more(self):
         """Whether one of the fields that are folded away is in use."""
@@ -149,19 +164,11 @@ class ContactsBehind(PerformanceFilter):
             return ""
         wanted = self.cleaned_data
         words = [self.group_label()] if wanted["of"] else []
-        for name in ("band", "site", "antenna", "arrangement", "radio", "pack"):
-            if wanted[name]:
-                words.append(self.fields[name].label_from_instance(wanted[name]) if name != "band" else wanted[name])
-        for name, choices in (("family", FAMILIES), ("calling", Stint.Calling.choices), ("light", LIGHTS),
-                              ("season", SEASONS), ("hours", HOURS), ("position", POSITIONS)):
-            if wanted[name]:
-                words.append(dict(choices)[wanted[name]])
+        words += self.words()
+        if wanted["position"]:
+            words.append(dict(POSITIONS)[wanted["position"]])
         if wanted["sector"] is not None:
             words.append(f"towards the {performance.SECTORS[wanted['sector']]}")
-        if wanted["since"]:
-            words.append(f"from {wanted['since']:%Y-%m-%d}")
-        if wanted["until"]:
-            words.append(f"to {wanted['until']:%Y-%m-%d}")
         if wanted["doubtful"]:
             words.append("doubtful, which do not count")
         text = "; ".join(word for word in words if word) or "all stints"

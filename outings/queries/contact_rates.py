@@ -39,7 +39,23 @@ def judged(asked):
     state = "apart" if len(told) < 2 else "told" if any(one.claimed for one in lines) else "open"
     return Judged(
         state, found.verdict, tuple(next_steps(found, groups, lines, asked.by)), lines, found.reference,
-        found.held_fixed, found.remarks, found.dispersion, found.confidence, **left_out,
+        found.held_fixed, found.remarks, found.dispersion, found.confidence, method=tuple(method(found)), **left_out,
+    )
+
+
+def method(found):
+    """How it was judged, in three sentences."""
+    yield (
+        f"Adjusted ratios come from an additive model of all stints, hours on the air as exposure, with "
+        f"{listed(found.held_fixed) or 'nothing'} held fixed; raw rates mix all that with the gear."
+    )
+    yield (
+        f"Intervals are 95 % intervals and allow for bursts: counts vary {found.dispersion:.1f} times as much as "
+        "independent ones would. Claims also allow for comparing several at once (Holm)."
+    )
+    yield (
+        f"All are set against {found.reference}, which has most hours. Pauses and doubtful contacts do not count; what "
+        "cannot be separated gets no ratio."
     )
 
 

@@ -91,6 +91,7 @@ class Judged:
     unnoted: int = 0
     timeless: int = 0
     also: tuple[str, ...] = field(default=())
+    method: tuple[str, ...] = ()  # how it was judged, in three sentences or so
     unit: str = ""  # of raw values, where it is not the measure's own
 
     @property

@@ -1,9 +1,11 @@
 """The page that judges gear: the right figures reach it, and nobody else's; what cannot be asked is refused."""
 
 import datetime
+import io
 import re
 
 import pytest
+from pypdf import PdfReader
 
 from outings.models import Contact
 from outings.templatetags import judgements
@@ -168,6 +170,48 @@ def test_the_page_takes_as_many_queries_for_many_stints_as_for_few(client_of, dj
     more(3, 15)
     with django_assert_max_num_queries(12):
         client.get("/evidence/")
+
+
+HANDED_OUT = {"report.pdf": (b"%PDF", "application/pdf"), "picture.png": (b"\x89PNG", "image/png"),
+              "picture.svg": (b"<svg", "image/svg+xml")}
+
+
+@pytest.mark.parametrize("name", HANDED_OUT)
+def test_the_judgement_is_handed_out_as_paper_and_picture(client_of, operator, name):
+    page = client_of(operator).get("/evidence/", {"by": "antenna", "hold": "power"}).content.decode()
+    link = f"/evidence/{name}?by=antenna&amp;hold=power"
+    assert f'href="{link}"' in page
+    answer = client_of(operator).get(link.replace("&amp;", "&"))
+    begin, content_type = HANDED_OUT[name]
+    assert answer.status_code == 200 and answer.content.startswith(begin) and answer["Content-Type"] == content_type
+    assert answer["Content-Disposition"] == f'inline; filename="gear_q1abc_antenna.{name[-3:]}"'
+
+
+def test_paper_and_picture_say_what_the_page_says(client_of, operator):
+    client = client_of(operator)
+    verdict = re.search(r'<p class="verdict">(.*?)</p>', text_of(client.get("/evidence/")))[1]
+    description = re.search(r"<desc[^>]*>(.*?)</desc>", text_of(client.get("/evidence/picture.svg")))[1]
+    paper = client.get("/evidence/report.pdf", {"paper": "Letter"}).content
+    printed = " ".join(" ".join(page.extract_text() for page in PdfReader(io.BytesIO(paper)).pages).split())
+    assert verdict in description and verdict in printed
+    assert "Whip, up: × 0.34 (0.2" in description and "× 0.34" in printed and "the reference, n 131" in description
+    assert "of it inferred" in description and "Held fixed: outing." in printed and "Q1ABC" in printed
+
+
+@pytest.mark.parametrize("name", HANDED_OUT)
+def test_what_cannot_be_reported_leads_back_to_the_page_that_says_why(client_of, operator, name):
+    client = client_of(operator)
+    bad = client.get(f"/evidence/{name}", {"band": "19m"}, follow=True)
+    assert bad.redirect_chain[0][0] == "/evidence/?band=19m" and "This filter cannot be read" in text_of(bad)
+    none = client.get(f"/evidence/{name}", {"since": "2030-01-01"}, follow=True)
+    assert "There is nothing to report: no stint matches." in text_of(none)
+    assert client.post(f"/evidence/{name}").status_code == 405
+
+
+@pytest.mark.parametrize("name", HANDED_OUT)
+def test_another_operators_report_has_nothing_of_mine(client, client_of, operator, name):
+    assert client.get(f"/evidence/{name}").status_code == 302
+    assert client_of(an_operator("Q2DEF")).get(f"/evidence/{name}").status_code == 302
 
 
 @pytest.mark.parametrize(("value", "text"), [
