@@ -121,6 +121,18 @@ class InvitationForm(forms.ModelForm):
         return Invitation.objects.make(invited_by, self.cleaned_data["note"])
 
 
+class PhoneNameForm(forms.ModelForm):
+    """What the operator calls a paired phone."""
+
+    class Meta:
+        model = PhonePairing
+        fields = ("name",)
+
+    def save(self, commit=True):
+        self.instance.save(update_fields=["name"])
+        return self.instance
+
+
 class PairingForm(forms.Form):
     """Under which of the addresses of this program the new phone is to know it."""
 

@@ -5,6 +5,8 @@ from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils import timezone
 
+from outings.views.field import HANDED_IN_BY
+
 from .models import Operator, PhonePairing
 
 PHONE = PhonePairing.SESSION_KEY
@@ -40,15 +42,20 @@ def secure_cookies(get_response):
 
 
 def paired_phone(get_response):
-    """End the session of a phone whose pairing was ended; costs a query for phones only."""
+    """End the session of a phone whose pairing was ended, and note which phone it is; costs a query for phones only."""
 
     def middleware(request):
+        paired = None
         if request.user.is_authenticated and PHONE in request.session:
             paired = PhonePairing.objects.of(request.user).paired().filter(pk=request.session[PHONE]).first()
             if paired:
                 paired.see(timezone.now())
             else:
                 logout(request)
-        return get_response(request)
+        response = get_response(request)
+        phone = request.session.get(HANDED_IN_BY)
+        if paired and phone and phone != str(paired.phone):
+            paired.hears_from(phone)
+        return response
 
     return middleware

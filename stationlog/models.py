@@ -210,6 +210,8 @@ class PhonePairing(models.Model):
     made_at = models.DateTimeField()
     expires_at = models.DateTimeField()
     device = models.CharField(max_length=80, blank=True)
+    name = models.CharField(max_length=40, blank=True)
+    phone = models.UUIDField(null=True)  # what it calls itself when it hands in
     paired_at = models.DateTimeField(null=True)
     seen_at = models.DateTimeField(null=True)
 
@@ -219,7 +221,7 @@ class PhonePairing(models.Model):
         ordering = ["-paired_at", "-id"]
 
     def __str__(self):
-        return self.device or "a phone"
+        return self.name or self.device or "a phone"
 
     @staticmethod
     def digested(token):
@@ -234,6 +236,13 @@ class PhonePairing(models.Model):
         """Note that the phone was here, now and then."""
         if now - self.seen_at >= self.SEEN_EVERY:
             type(self).objects.filter(pk=self.pk).update(seen_at=now)
+
+    def hears_from(self, phone):
+        """Note what the phone calls itself; an earlier pairing of the same phone is over, its name goes on."""
+        twins = type(self).objects.of(self.operator).filter(phone=phone).exclude(pk=self.pk)
+        name = self.name or next((twin.name for twin in twins if twin.name), "")
+        twins.delete()
+        type(self).objects.filter(pk=self.pk).update(phone=phone, name=name)
 
     def unpair(self):
         """End the pairing, and with the phone's next request its session."""

@@ -23,6 +23,7 @@ urlpatterns = [
     path("account/operators/<int:pk>/switch/", accounts.operator_switch, name="operator_switch"),
     path("account/phones/", phones.phones, name="phones"),
     path("account/phones/certificate/", phones.phone_certificate, name="phone_certificate"),
+    path("account/phones/<int:pk>/name/", phones.phone_name, name="phone_name"),
     path("account/phones/<int:pk>/unpair/", phones.phone_unpair, name="phone_unpair"),
     path("pair/<str:token>/", phones.phone_enter, name="phone_enter"),
     path("", include("equipment.urls")),

@@ -6,6 +6,7 @@ from collections import Counter
 from dataclasses import dataclass
 from urllib.parse import urlencode
 
+from django.contrib.auth import get_user_model
 from django.urls import reverse
 
 from equipment.models.history import as_json, label
@@ -43,6 +44,7 @@ class Phone:
     """A phone and what it handed in: entries by kind, deletions and entries that came late, in words with numbers."""
 
     number: int
+    name: str  # what its operator calls it, or what it is; "" of one that was never paired
     mark: str  # the beginning of its UUID
     call_sign: str
     entries: int
@@ -93,19 +95,27 @@ def handed_in(outing):
     ):
         found.setdefault(phone, []).append(rest)
     wrong = wrong_clocks(outing)
+    names = names_of_phones(found)
     phones = tuple(
-        phone_of(number, phone, entries, wrong.get(phone, ()))
+        phone_of(number, phone, names.get(phone, ""), entries, wrong.get(phone, ()))
         for number, (phone, entries) in enumerate(found.items(), 1)
     )
     numbers = {phone: number for number, phone in enumerate(found, 1)}
     return HandedIn(phones, conflicts(outing, numbers), tuple(outing.remarks(manager="objects").order_by("at", "id")))
 
 
-def phone_of(number, phone, entries, clocks):
+def names_of_phones(phones):
+    """{phone: name} of those that are paired, whoever's they are."""
+    named = get_user_model().objects.filter(phones__phone__in=phones)
+    rows = named.values_list("phones__phone", "phones__name", "phones__device")
+    return {phone: name or device for phone, name, device in rows}
+
+
+def phone_of(number, phone, name, entries, clocks):
     """A Phone from its entries (call sign, kind, action, outcome, received_at, clock_error_s) in order of arrival."""
     kinds = Counter(kind for _, kind, *_ in entries)
     return Phone(
-        number=number, mark=str(phone)[:4], call_sign=entries[-1][0], entries=len(entries),
+        number=number, name=name, mark=str(phone)[:4], call_sign=entries[-1][0], entries=len(entries),
         kinds=tuple((WORDS[kind], kinds[kind]) for kind in WORDS if kinds[kind]),
         deletions=sum(action == "delete" for _, _, action, *_ in entries),
         older=sum(outcome == FieldEntry.Outcome.OLDER for _, _, _, outcome, *_ in entries),

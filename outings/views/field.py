@@ -23,11 +23,12 @@ from outings.intake import phone
 from outings.models import Outing
 from outings.queries import field as field_queries
 
+HANDED_IN_BY = "field_phone"  # in the session: the UUID of the phone that handed in last
 VERSION = 1  # of what phone and server say to each other; an older page is told to load anew
 
 MODULES = (
-    "adif", "air", "counters", "day", "hand_in", "home", "keep", "log", "measure", "outing", "page", "place", "ready", "screen",
-    "state", "words",
+    "adif", "air", "counters", "day", "hand_in", "home", "keep", "log", "measure", "outing", "page", "place", "ready",
+    "screen", "state", "words",
 )
 HASHED = (
     "stationlog.css", "field/field.css", "mark.svg", "field/icon-192.png", "vendor/b612-400-5.3.0.woff2",
@@ -141,6 +142,8 @@ def hand_in(request):
         return JsonResponse({"problem": "request", "reason": str(problem)}, status=400)
     now = timezone.now()
     answers = phone.hand_in(request.user, asked, now=now)
+    if request.session.get(HANDED_IN_BY) != str(asked.phone):
+        request.session[HANDED_IN_BY] = str(asked.phone)
     return JsonResponse({
         "now": field_queries.moment(now), "version": VERSION,
         "answers": [

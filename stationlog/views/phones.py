@@ -10,6 +10,7 @@ from django.contrib import messages
 from django.contrib.auth import login
 from django.contrib.auth.decorators import login_not_required
 from django.contrib.auth.signals import user_login_failed
+from django.db.models import OuterRef, Subquery
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -18,7 +19,8 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_variables
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from stationlog.forms import PairingForm
+from outings.models import FieldEntry
+from stationlog.forms import PairingForm, PhoneNameForm
 from stationlog.models import PhonePairing
 from stationlog.phones import authority, door
 
@@ -46,7 +48,10 @@ def phones(request):
     if served:
         context["authority_title"] = authority.title(served.name)
         context["certificate_code"] = picture(served.certificate_pages[0])
-    paired = PhonePairing.objects.of(request.user).paired()
+    handed_in = FieldEntry.objects.of(request.user).filter(phone=OuterRef("phone")).order_by("-id")
+    paired = PhonePairing.objects.of(request.user).paired().annotate(
+        handed_in_at=Subquery(handed_in.values("received_at")[:1])
+    )
     context["paired"] = paired
     context["strays"] = list(paired.strays(origins).origins()) if origins else []
     return render(request, "stationlog/phones.html", context, status=422 if form.errors else 200)
@@ -76,6 +81,18 @@ def phone_certificate(request):
 
 
 @require_POST
+def phone_name(request, pk):
+    phone = get_object_or_404(PhonePairing.objects.of(request.user).paired(), pk=pk)
+    form = PhoneNameForm(request.POST, instance=phone)
+    if form.is_valid():
+        form.save()
+        messages.success(request, f"The phone is called {phone} now.")
+    else:
+        messages.error(request, "A name has at most 40 letters.")
+    return redirect("phones")
+
+
+@require_POST
 def phone_unpair(request, pk):
     get_object_or_404(PhonePairing.objects.of(request.user).paired(), pk=pk).unpair()
     messages.success(request, "The phone is unpaired. What waits on it stays there until it is paired again.")
@@ -97,11 +114,13 @@ def phone_enter(request, token):
         return render(request, "stationlog/phone_void.html", status=404)
     if request.method != "POST":
         return render(request, "stationlog/phone_enter.html", {"pairing": pairing})
-    before = request.session.get(PhonePairing.SESSION_KEY)
+    before = PhonePairing.objects.of(pairing.operator).filter(pk=request.session.get(PhonePairing.SESSION_KEY)).first()
     login(request, pairing.operator, backend=MODEL_BACKEND)
     request.session[PhonePairing.SESSION_KEY] = pairing.pk
     request.session.set_expiry(PhonePairing.LOGGED_IN_S)
-    PhonePairing.objects.of(pairing.operator).filter(pk=before).delete()  # the same phone, paired a second time
+    if before:  # the same phone, paired a second time
+        PhonePairing.objects.filter(pk=pairing.pk).update(name=before.name, phone=before.phone)
+        before.delete()
     return redirect("outings:field")
 
 

@@ -2,13 +2,16 @@
 
 import datetime
 import html
+import json
 import re
+import uuid
 
 import pytest
 from django.conf import settings
 from django.test import Client
 from django.utils import timezone
 
+from outings.models import FieldEntry
 from stationlog.management.commands.start import door_lines
 from stationlog.models import PhonePairing
 from stationlog.phones import door
@@ -318,3 +321,55 @@ def test_the_list_of_phones_costs_the_same_for_one_and_for_many(client_of, serve
         a_paired_phone(operator)
     with django_assert_max_num_queries(4):
         client.get("/account/phones/")
+
+
+# --- what a phone is called, and when it handed in ------------------------------------------------------------------
+
+
+def hand_in(phone, identity):
+    asked = {"phone": str(identity), "now": "2026-05-01T14:06:00Z", "entries": []}
+    return phone.post("/field/hand-in/", json.dumps(asked), content_type="application/json")
+
+
+def a_field_entry(operator, identity):
+    return FieldEntry.objects.create(
+        owner=operator, identity=uuid.uuid4(), phone=identity, kind="contact", action="put",
+        subject=uuid.uuid4(), seq=1,
+        edited_at=timezone.now(), values={}, outcome="taken",
+    )
+
+
+def test_a_pairing_knows_which_phone_hands_in_and_when_it_last_did(client_of):
+    operator, phone, identity = an_operator(), Client(HTTP_USER_AGENT=IPHONE), uuid.uuid4()
+    client = client_of(operator)
+    enter(a_phone_token(operator), phone)
+    assert "not yet" in client.get("/account/phones/").content.decode()
+    assert hand_in(phone, identity).status_code == 200
+    entry = a_field_entry(operator, identity)
+    assert PhonePairing.objects.get().phone == identity
+    page = client.get("/account/phones/").content.decode()
+    assert f"{entry.received_at:%Y-%m-%d %H:%M} UTC" in page and "not yet" not in page
+
+
+def test_a_phone_is_called_what_its_operator_says_and_keeps_the_name_when_paired_anew(client_of):
+    operator, identity = an_operator(), uuid.uuid4()
+    client, phone, wiped = client_of(operator), Client(HTTP_USER_AGENT=IPHONE), Client(HTTP_USER_AGENT=IPHONE)
+    enter(a_phone_token(operator), phone)
+    hand_in(phone, identity)
+    path = f"/account/phones/{PhonePairing.objects.get().pk}/name/"
+    assert client.post(path, {"name": "n" * 41}).status_code == 302 and not PhonePairing.objects.get().name
+    assert client.post(path, {"name": "Glove box"}).status_code == 302
+    assert "Glove box" in client.get("/account/phones/").content.decode()
+    enter(a_phone_token(operator), phone)
+    assert PhonePairing.objects.get().name == "Glove box", "the same phone, with its old session"
+    enter(a_phone_token(operator), wiped)
+    hand_in(wiped, identity)
+    assert PhonePairing.objects.get().name == "Glove box", "the same phone, whose session was lost"
+
+
+def test_nobody_else_names_a_phone(client_of):
+    phone = a_paired_phone(an_operator())
+    path = f"/account/phones/{phone.pk}/name/"
+    assert Client().post(path, {"name": "Mine"}).headers["Location"].startswith("/login/")
+    assert client_of(an_operator("Q2DEF")).post(path, {"name": "Mine"}).status_code == 404
+    assert PhonePairing.objects.get().name == ""
