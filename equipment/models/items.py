@@ -165,7 +165,9 @@ class Antenna(Item):
     KIND = Item.Kind.ANTENNA
 
     def arrangements_with_bands(self):
-        return self.arrangements.prefetch_related("band_settings")
+        """Its arrangements with their band settings, and as `swept` how often each was."""
+        swept = models.Count("sweeps", filter=models.Q(sweeps__deleted_at=None))
+        return self.arrangements.prefetch_related("band_settings").annotate(swept=swept)
 
     def _copy_below(self, twin):
         for coil in self.coils.all():

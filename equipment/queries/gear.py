@@ -8,6 +8,7 @@ from django.db import models
 from equipment.bands import position
 from equipment.models import Arrangement, Item, Kit, PowerSetting
 
+from .due import due_of
 from .kits import KitWeight, kit_weight, packed, with_contents
 
 STATES = {"": "in_use", "retired": "retired", "all": "all"}
@@ -35,6 +36,7 @@ class GearRow:
     chemistry: str
     length_m: float | None
     line_type: str
+    due: tuple[str, ...]
 
 
 def gear(operator, *, q="", kind="", state="", sort=""):
@@ -48,7 +50,7 @@ def gear(operator, *, q="", kind="", state="", sort=""):
 
 
 def gear_rows(items):
-    """Items as GearRow, with what their kind adds. Three queries, however many there are."""
+    """Items as GearRow, with what their kind adds and what is due. Six queries, however many there are."""
     items = items.select_related("pack", "feedline") if isinstance(items, models.QuerySet) else items
     items = list(items)
     pks = [item.pk for item in items]
@@ -60,10 +62,11 @@ def gear_rows(items):
         radio: (count, most) for radio, count, most in PowerSetting.objects.filter(radio__in=pks).order_by()
         .values_list("radio").annotate(models.Count("pk"), models.Max("output_w"))
     }
-    return [row_of(item, arrangements, settings) for item in items]
+    due = due_of(items)
+    return [row_of(item, arrangements, settings, due.get(item.pk, ())) for item in items]
 
 
-def row_of(item, arrangements, settings):
+def row_of(item, arrangements, settings, due):
     pack = item.pack if item.kind == Item.Kind.PACK else None
     feedline = item.feedline if item.kind == Item.Kind.FEEDLINE else None
     count, most = settings.get(item.pk, (0, None))
@@ -73,7 +76,7 @@ def row_of(item, arrangements, settings):
         arrangements=arrangements.get(item.pk, 0), power_settings=count, most_w=most,
         rated_ah=pack and pack.rated_ah, measured_ah=pack and pack.measured_ah,
         chemistry=pack.get_chemistry_display() if pack else "", length_m=feedline and feedline.length_m,
-        line_type=feedline.line_type if feedline else "",
+        line_type=feedline.line_type if feedline else "", due=due,
     )
 
 

@@ -65,14 +65,14 @@ def test_each_kind_adds_what_tells_it_from_others():
 def test_two_hundred_pieces_take_as_many_queries_as_one(django_assert_num_queries):
     owner = making.an_operator()
     making.a_radio(owner, "Radio")
-    with django_assert_num_queries(3):
+    with django_assert_num_queries(6):
         assert len(queries.gear_rows(queries.gear(owner))) == 1
     for number in range(50):
         making.a_pack(owner, f"Pack {number}")
         making.a_feedline(owner, f"Line {number}")
         making.an_arrangement(making.an_antenna(owner, f"Wire {number}"))
         making.a_power_setting(making.a_radio(owner, f"Radio {number}"))
-    with django_assert_num_queries(3):
+    with django_assert_num_queries(6):
         assert len(queries.gear_rows(queries.gear(owner))) == 201
 
 
@@ -97,3 +97,21 @@ def test_many_kits_take_as_many_queries_as_one(django_assert_num_queries):
         making.a_kit(owner, f"Kit {number}", items=[making.a_radio(owner, f"Radio {number}")], arrangements=[wire])
         with django_assert_num_queries(4):
             assert len(queries.kit_rows(owner)) == number + 1
+
+
+def test_what_is_due_is_said_for_antennas_and_packs_in_use():
+    owner = making.an_operator()
+    antenna = making.an_antenna(owner)
+    swept = making.an_arrangement(antenna, "swept")
+    making.a_sweep(swept)
+    making.an_arrangement(antenna, "new way")
+    making.an_arrangement(antenna, "old way", retired_on="2026-01-01")
+    withdrawn = making.an_arrangement(antenna, "gone way")
+    making.a_sweep(withdrawn).withdraw(owner)
+    making.a_pack(owner)
+    making.an_antenna(owner, "No way yet")
+    rows = {row.name: row for row in queries.gear_rows(queries.gear(owner))}
+    assert rows["Wire antenna"].due == ("A sweep: gone way, new way were never swept.",)
+    assert rows["No way yet"].due == ()
+    assert any("capacity test" in one for one in rows["Pack one"].due)
+    assert any("voltage" in one for one in rows["Pack one"].due)
