@@ -224,7 +224,7 @@ def test_an_edit_reaches_its_columns(contact, client, changes, expected):
     ("clock", "2561", "no time 2561"),
     ("tuned", "loud", "Give a band"),
     ("way", "smoke signals", "is no mode"),
-    ("power", "lots", "power in watts"),
+    ("power", "lots", "is not a power"),
     ("power", "50000", "more than any amateur station"),
     ("their_grid", "ZZ99", "Z"),
     ("dxcc", "9999", "no entity 9999"),

@@ -109,7 +109,7 @@ def test_the_same_request_twice_begins_one_stint(client_of, outing):
     ("typed", "field", "reason"),
     [
         ({"tuning": ""}, "tuning", "required"), ({"tuning": "21m"}, "tuning", "Give a band"),
-        ({"mode_typed": "voice"}, "mode_typed", "no mode"), ({"power": "lots"}, "power", "watts"),
+        ({"mode_typed": "voice"}, "mode_typed", "no mode"), ({"power": "lots"}, "power", "is not a power"),
         ({"at": "1530"}, "at", "still ahead"), ({"swr_at_radio": "0.8"}, "swr_at_radio", "greater than or equal"),
         ({"setup_min": "-3"}, "setup_min", "greater than or equal"), ({"radio": "999"}, "radio", "valid choice"),
         ({"calling": "shouting"}, "calling", "valid choice"),
