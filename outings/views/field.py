@@ -27,8 +27,8 @@ HANDED_IN_BY = "field_phone"  # in the session: the UUID of the phone that hande
 VERSION = 1  # of what phone and server say to each other; an older page is told to load anew
 
 MODULES = (
-    "adif", "air", "counters", "day", "hand_in", "home", "keep", "log", "measure", "outing", "page", "place", "ready",
-    "screen", "state", "words",
+    "adif", "air", "counters", "day", "fair_test", "hand_in", "home", "keep", "log", "measure", "outing", "page",
+    "place", "ready", "screen", "state", "words",
 )
 HASHED = (
     "stationlog.css", "field/field.css", "mark.svg", "field/icon-192.png", "vendor/b612-400-5.3.0.woff2",

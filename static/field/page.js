@@ -3,6 +3,7 @@
 
 import * as air from "./air.js";
 import * as counters from "./counters.js";
+import * as fairTest from "./fair_test.js";
 import {drawQueue, handIn, saveCopy} from "./home.js";
 import * as log from "./log.js";
 import * as measure from "./measure.js";
@@ -23,7 +24,7 @@ async function wake() {
   } catch { /* low battery: the phone decides */ }
 }
 
-for (const draw of [air.draw, log.draw, measure.draw, measure.drawChecklist, counters.draw, outing.draw, wake]) whenDrawn(draw);
+for (const draw of [air.draw, log.draw, measure.draw, measure.drawChecklist, counters.draw, outing.draw, fairTest.draw, wake]) whenDrawn(draw);
 
 function theme(name) {
   if (name === "auto") delete document.documentElement.dataset.theme;
@@ -71,6 +72,7 @@ function listen() {
   addEventListener("online", () => handIn({quietly: true}));
   document.addEventListener("visibilitychange", () => { if (!document.hidden) { wake(); handIn({quietly: true}); } });
   addEventListener("beforeunload", (event) => { if (state.storing || (!window.isSecureContext && at("kept").classList.contains("waits"))) event.preventDefault(); });
+  setInterval(fairTest.tick, 1000);
   setInterval(() => { at("utc").textContent = utc(new Date()).slice(11, 19); }, 500);
   setInterval(() => { if (state.day) { counters.draw(); air.askForgotten(Date.now()); } }, 15_000);
   setInterval(() => handIn({quietly: true}), 60_000);
