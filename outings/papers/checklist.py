@@ -69,6 +69,7 @@ class Checklist:
     kit: str = ""
     kit_weight: str = ""
     bands: tuple = ()
+    energy: tuple = ()  # whether it lasts, in sentences
     sections: tuple = ()
     site_texts: tuple = ()  # (heading, text) of permission, facilities, supports, noise, notes
     cautions: tuple = ()  # (title, text)
@@ -137,7 +138,7 @@ def _kit(checklist, room_pt):
         rows += [[line.band, line.arrangement, line.setting, line.resonance] for line in checklist.bands]
         room_pt -= 16 * mm
         found.append(sheets.table(rows, [16 * mm, room_pt * 0.24, room_pt * 0.42, room_pt * 0.34], head=True))
-    return found
+    return found + [Text(line, sheets.SMALL, before_pt=2) for line in checklist.energy]
 
 
 def _section(section, room_pt):

@@ -10,10 +10,11 @@ from outings.templatetags import positions, times
 SITE_TEXTS = ("permission", "facilities", "supports", "noise", "notes")
 
 
-def checklist_paper(plan, lines, operator, address, log_pages=1):
+def checklist_paper(plan, lines, energy, operator, address, log_pages=1):
     """Put together what papers.checklist prints.
 
-    `plan` is a queries.plans.Plan, `lines` a queries.checklists.Checklist, `address` where the outing is on the server.
+    `plan` is a queries.plans.Plan, `lines` a queries.checklists.Checklist, `energy` a KitLasting or None, `address`
+    where the outing is on the server.
     """
     outing, site = plan.outing, plan.outing.site
     title = outing.title or f"{site.name}, {times.local_date(outing.window_start, site.time_zone)}"
@@ -28,6 +29,7 @@ def checklist_paper(plan, lines, operator, address, log_pages=1):
         kit=outing.kit.name if outing.kit else "",
         kit_weight=weight_text(plan.kit, operator) if plan.kit else "",
         bands=tuple(band_lines(plan.kit, operator)),
+        energy=tuple(energy_lines(energy)),
         sections=tuple(
             checklist.Section(section.title.capitalize(), tuple(
                 checklist.Line(line.text, line.quantity, "", line.ticked_at is not None) for line in section.lines
@@ -124,6 +126,18 @@ def weight_text(kit, operator):
         return "not weighed"
     text = shown.weight(weight.weight_kg, operator.units)
     return f"{text} and {weight.unweighed} not weighed" if weight.unweighed else text
+
+
+def energy_lines(energy):
+    """Whether the kit's energy lasts: the sentence, then mode by mode; why that is not known."""
+    if energy is None:
+        return
+    if energy.answer is None:
+        yield f"Will it last? {energy.why_not}"
+        return
+    yield energy.answer.sentence
+    for mode, current, hours, enough in energy.answer.tables[0].rows:
+        yield f"{mode}: {current} in the mean, {hours}; enough: {enough}"
 
 
 def band_lines(kit, operator):

@@ -13,6 +13,7 @@ from outings.forms.plans import OutingForm, OutingSearchForm
 from outings.models import Outing, Site
 from outings.papers.cautions import CAUTIONS
 from outings.queries import plans as plan_queries
+from outings.queries.energy import outing_energy
 
 A_PAGE = 25
 SHOWN_CAUTIONS = ("Power lines", "Lightning", "Radio-frequency exposure", "Batteries", "Rules")  # paper has them all
@@ -58,7 +59,7 @@ def plan(request, pk):
     outing = get_object_or_404(Outing.objects.of(request.user).select_related("site", "kit"), pk=pk)
     points = [f"{title}: {text}" for title, text in CAUTIONS if title in SHOWN_CAUTIONS]
     context = {
-        "plan": plan_queries.plan(outing), "outing": outing, "cautions": points,
+        "plan": plan_queries.plan(outing), "outing": outing, "cautions": points, "energy": outing_energy(outing),
         "members": outing.members.select_related("operator"),
         "has_others": get_user_model().objects.exclude(pk=request.user.pk).exists(),
     }

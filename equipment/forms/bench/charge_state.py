@@ -22,7 +22,7 @@ class ChargeStateForm(QuestionForm):
     """A pack at rest, or what was taken out of it since it was full."""
 
     pack = GearChoice(Pack, label="One of your packs", fills={
-        "chemistry": from_column("chemistry"), "cells": from_column("cells_in_series", shown.figure),
+        "chemistry": from_column("chemistry"), "cells": from_column("cells_in_series"),
         "volts": rested_v, "ah": pack_ah, "used_ah": used_ah,
     })
     chemistry = chemistry()

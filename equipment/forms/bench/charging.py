@@ -13,7 +13,7 @@ class ChargingForm(QuestionForm):
     """A pack, how full it is, and its charger."""
 
     pack = GearChoice(Pack, label="One of your packs", fills={
-        "chemistry": from_column("chemistry"), "cells": from_column("cells_in_series", shown.figure), "ah": pack_ah,
+        "chemistry": from_column("chemistry"), "cells": from_column("cells_in_series"), "ah": pack_ah,
         "ohm": from_column("resistance_ohm", shown.ohms), "max_a": from_column("max_charge_a", shown.amperes),
         "max_v": from_column("max_charge_v", shown.volts),
     })

@@ -15,7 +15,7 @@ OF_A_PACK = ("pack", "chemistry", "cells", "volts", "ohm", "ah", "charge_limit",
 def fills(number):
     """What a chosen pack fills in, for the fields of pack 1 or 2."""
     found = {
-        "chemistry": from_column("chemistry"), "cells": from_column("cells_in_series", shown.figure),
+        "chemistry": from_column("chemistry"), "cells": from_column("cells_in_series"),
         "volts": rested_v, "ohm": from_column("resistance_ohm", shown.ohms), "ah": pack_ah,
         "charge_limit": from_column("max_charge_a", shown.amperes),
         "discharge_limit": from_column("max_discharge_a", shown.amperes),

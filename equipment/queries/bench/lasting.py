@@ -1,10 +1,12 @@
 """Will it last: charge for a window against what the packs give, as ranges; for bench, plans and checklists."""
 
 from dataclasses import dataclass, replace
+from urllib.parse import urlencode
 
 from equipment.models import Item, Pack, Radio
 from equipment.physics import battery
 from equipment.templatetags.bench import quantity, spread
+from equipment.templatetags.units import NBSP, trimmed
 
 from .answers import Answer, Figure, Ground, Table
 from .cautions import EMPTY, FAULT_CURRENT
@@ -136,7 +138,7 @@ MARKS = {"yes": "good", "maybe": "warn", "no": "bad"}
 
 def sentence(found, window_h):
     """The plain sentence that stands on the bench, the plan and the paper."""
-    window, hours = quantity(window_h, "duration"), spread(*found.hours, "duration")
+    window, hours = f"{trimmed(window_h, 2)}{NBSP}h", spread(*found.hours, "duration")
     word = found.word(window_h)
     if word == "yes":
         return f"Yes, it lasts: {hours} for a window of {window}."
@@ -168,7 +170,7 @@ def lasting_answer(given, use, window_h, learned=None, grounds=()):
         sentence=sentence(found, window_h), mark=MARKS[word], word=word, reasons=tuple(reasons),
         figures=(
             Figure("Lasts", found.middle_h, "duration", *found.hours),
-            Figure("Needed", sum(found.needed_ah) / 2, "charge", *found.needed_ah, note=f"for {window_h:g} h"),
+            Figure("Needed for it", sum(found.needed_ah) / 2, "charge", *found.needed_ah),
             Figure("Mean current", by.middle_a, "current", by.low_a, by.high_a),
             Figure("In the pack", given.middle_ah, "charge", given.low_ah, given.high_ah),
         ),
@@ -197,10 +199,14 @@ def pack_supply(pack, **more):
 
 @dataclass(frozen=True)
 class KitLasting:
-    """Will the packs of a kit last for its radio: an Answer, and why not where there is none."""
+    """Will the packs of a kit last for its radio: an Answer, or why there is none.
+
+    `query` asks the same question on the bench, for the first of the packs.
+    """
 
     answer: Answer | None
     why_not: str = ""
+    query: str = ""
 
 
 def kit_lasting(kit, window_h, learned=None, temperature_c=None):
@@ -232,7 +238,8 @@ def kit_lasting(kit, window_h, learned=None, temperature_c=None):
     )
     answer = lasting_answer(given, widest, window_h, learned, (ground,))
     table = Table("Mode by mode", ("Mode", "Mean current", "Lasts", "Enough"), tuple(rows))
-    return KitLasting(replace(answer, tables=(table,)))
+    query = urlencode({"hours": trimmed(window_h, 2), "pack": packs[0][0].pk, "setting": setting.pk})
+    return KitLasting(replace(answer, tables=(table,)), query=query)
 
 
 def measured_settings(radio):
