@@ -8,7 +8,7 @@ import http.client
 import json
 import os
 import random
-import socket
+import signal
 import sqlite3
 import subprocess
 import sys
@@ -23,26 +23,21 @@ from django.db import connection
 from django.test import Client
 
 from tests import making
+from tests.starting import PROJECT, ends, environment, unused_port
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
-KILLS = int(os.environ.get("STATIONLOG_SERVER_KILLS", "3"))
+KILLS = int(os.environ.get("STATIONLOG_SERVER_KILLS", "2"))
 SEED = int(os.environ.get("STATIONLOG_FIELD_SEED", "1"))
 BATCH = 40
 
 
 class Server:
-    """The real program on a database of its own, ended by a kill that it cannot hear."""
+    """The program as `start` serves it, on a database of its own, ended with all its processes by a kill unheard."""
 
     def __init__(self, folder):
-        self.folder = folder
-        with socket.socket() as free:
-            free.bind(("127.0.0.1", 0))
-            self.port = free.getsockname()[1]
-        self.environment = {
-            **os.environ, "STATIONLOG_DATA": str(folder), "STATIONLOG_SECRET_KEY": settings.SECRET_KEY,
-            "DJANGO_SETTINGS_MODULE": "stationlog.settings", "PYTHONPATH": str(settings.BASE_DIR), "DATABASE_URL": "",
-        }
+        self.folder, self.port = folder, unused_port()
+        self.environment = environment(STATIONLOG_DATA=str(folder), STATIONLOG_SECRET_KEY=settings.SECRET_KEY)
         if connection.vendor == "sqlite":
             with contextlib.closing(sqlite3.connect(folder / "stationlog.sqlite3")) as copy:
                 connection.ensure_connection()
@@ -56,14 +51,16 @@ class Server:
 
     def start(self):
         self.process = subprocess.Popen(
-            [sys.executable, "-m", "django", "runserver", "--noreload", "--skip-checks", f"127.0.0.1:{self.port}"],
-            env=self.environment, cwd=settings.BASE_DIR, stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL,
-            stderr=subprocess.DEVNULL,
+            [sys.executable, "manage.py", "start", "--port", str(self.port)], env=self.environment, cwd=PROJECT,
+            stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, start_new_session=True,
         )
 
     def kill(self):
-        self.process.kill()
+        """End it at once; what it had begun to write stays as it was at that moment."""
+        with contextlib.suppress(ProcessLookupError):
+            os.killpg(self.process.pid, signal.SIGKILL)
         self.process.wait()
+        assert ends(self.process.pid)
 
 
 class Phone:
@@ -78,7 +75,7 @@ class Phone:
 
     def ask(self, method, path, body=None):
         """JSON of an answer; OSError where the server is not there or went away."""
-        asked = http.client.HTTPConnection("localhost", self.server.port, timeout=30)
+        asked = http.client.HTTPConnection("127.0.0.1", self.server.port, timeout=30)
         cookie = self.cookie + (f"; csrftoken={self.token}" if self.token else "")
         headers = {"Cookie": cookie, "X-CSRFToken": self.token or "", "Content-Type": "application/json"}
         try:
