@@ -5,6 +5,7 @@
 from equipment.queries.bench.gear_values import from_column
 from equipment.queries.bench.other_whips import of_a_coil, typed_taps
 from equipment.queries.bench.whips import Winding
+from equipment.queries.calibration import swept_taps
 from equipment.templatetags import units as shown
 
 from .fields import ArrangementChoice, BandTicks, length, thickness
@@ -48,7 +49,7 @@ class OtherWhipForm(QuestionForm):
     def values(self):
         asked = super().values
         coil, bands = asked["coil"], asked["found_bands"]
-        found = of_a_coil(coil) if coil else ()
+        found = of_a_coil(coil, swept_taps(coil)) if coil else ()
         if bands:
             found += typed_taps(bands, asked["found_whip_m"])
         winding = None

@@ -1,8 +1,14 @@
 """The form of the question which coil a whip needs."""
 
+from django.urls import reverse
+
 from equipment.forms import quantities
 from equipment.models import Coil, Radio
-from equipment.queries.bench.gear_values import from_column
+from equipment.physics import whip
+from equipment.queries.bench.gear_values import GearValue, from_column
+from equipment.queries.calibration import compared
+from equipment.queries.resonance import resonances
+from equipment.queries.sweeps import FEEDPOINT
 from equipment.templatetags import units as shown
 from equipment.templatetags.bench import quantity
 
@@ -33,6 +39,24 @@ COIL = {
     "coil_diameter_m": from_column("diameter_m", across), "coil_length_m": from_column("length_m", across),
     "coil_turns": from_column("turns", shown.figure), "q": from_column("q", shown.figure),
 }
+
+
+def swept_ohm(band, cleaned):
+    """The resistance that an arrangement's newest sweep found at resonance on a band, straight at the feedpoint."""
+
+    def value(arrangement):
+        found = resonances([arrangement], [band])[arrangement.pk, band]
+        ohm = found.lowest_ohm if found.is_measured and found.plane == FEEDPOINT else None
+        if ohm is None or arrangement.transformer or abs(ohm.imag) > 0.2 * ohm.real:
+            return None
+        try:
+            whip.ground_and_coil_ohm(ohm.real, cleaned["whip_m"], found.lowest_hz)
+        except ValueError:  # below what radiates alone: not measured at this feedpoint
+            return None
+        text = f"{shown.ohms(ohm.real)}, {found.why}"
+        return GearValue(ohm.real, text, reverse("equipment:sweep", args=[found.sweep_id]))
+
+    return value
 
 
 def of_its_coil(value_of):
@@ -78,3 +102,15 @@ class WhipForm(QuestionForm):
         ("The coil", ("coil", "coil_diameter_m", "coil_length_m", "coil_turns", "q")),
         ("Losses and power", ("ground_ohm", "measured_ohm", "radio", "watts")),
     )
+
+    def clean(self):
+        cleaned = super().clean()
+        arrangement, band = cleaned.get("arrangement"), cleaned.get("band")
+        if arrangement and band and "whip_m" in self.filled and cleaned.get("measured_ohm") is None:
+            self.fill(cleaned, "arrangement", {"measured_ohm": swept_ohm(band, cleaned)})
+        return cleaned
+
+    @property
+    def values(self):
+        asked = super().values
+        return {**asked, "compared": compared([asked["arrangement"]]) if asked["arrangement"] else ()}

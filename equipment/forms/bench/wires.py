@@ -5,6 +5,7 @@ from django import forms
 from equipment.forms import quantities
 from equipment.queries.bench.gear_values import from_column
 from equipment.queries.bench.wires import INSULATIONS
+from equipment.queries.calibration import compared
 from equipment.templatetags import units as shown
 
 from .fields import ArrangementChoice, BandTicks, length, thickness
@@ -34,6 +35,11 @@ class WireForm(QuestionForm):
         ("The wire", ("wire_m", "insulation", "outer_m", "velocity", "height_m")),
         ("Long wires", ("shortest_m", "longest_m")),
     )
+
+    @property
+    def values(self):
+        asked = super().values
+        return {**asked, "compared": compared([asked["arrangement"]]) if asked["arrangement"] else ()}
 
     def clean(self):
         cleaned = super().clean()

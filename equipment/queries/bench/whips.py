@@ -6,11 +6,13 @@ from dataclasses import dataclass
 from equipment import bands as band_table
 from equipment.physics import coil as coils
 from equipment.physics import taps, whip
+from equipment.queries.calibration import OWN, fit
 from equipment.templatetags.bench import quantity, spread
 from equipment.templatetags.units import NBSP, significant, wire_length
 from equipment.units import METRIC
 
 from .answers import Answer, Caution, Figure, Ground, Table
+from .comparing import comparison_answer, off_words
 
 RADIATION_ERROR = 0.06  # of the fitted resistance, for whips of 1 to 12 mm against NEC-2
 RESONANCE_ERROR = 0.01  # of a whip's own resonance against NEC-2
@@ -65,27 +67,36 @@ class Losses:
 
 
 def whip_answers(*, band, whip_m, thickness_m, units=METRIC, coil_diameter_m=None, coil_length_m=None, coil_turns=None,
-                 q=None, ground_ohm=None, measured_ohm=None, watts=None, **rest):
-    """Answers to: which coil does this whip need?"""
+                 q=None, ground_ohm=None, measured_ohm=None, watts=None, compared=(), **rest):
+    """Answers to: which coil does this whip need? compared: what sweeps of its arrangement say of the model."""
     radius = thickness_m / 2
+    known = fit([row for row in compared if row.model == OWN])
+    reckoned_m = whip_m / known.ratio if known else whip_m
+    stretch = known.ratio if known else 1.0
     winding = winding_of(coil_diameter_m, coil_length_m, coil_turns)
     losses = Losses(
         whip.COIL_Q if q is None else (q, q), whip.GROUND_OHM if ground_ohm is None else (ground_ohm, ground_ohm)
     )
     taps.reactance_error_ohm(whip_m, radius, band_table.edges("160m")[0])  # refuses a thickness that was never checked
     common = {
-        "computed_from": tuple(grounds(whip_m, thickness_m, winding, losses, units)), "sources": SOURCES,
-        "doubts": DOUBTS, "cautions": (WHIP_CAUTION,),
-        "tables": (table_of_bands(whip_m, radius, winding, losses, units),),
+        "computed_from": (
+            *grounds(whip_m, thickness_m, winding, losses, units), *calibrated(known, reckoned_m, units),
+        ),
+        "sources": SOURCES, "doubts": DOUBTS, "cautions": (WHIP_CAUTION,),
+        "tables": (table_of_bands(reckoned_m, radius, winding, losses, units, stretch),),
     }
     low, high = band_table.edges(band)
-    need = taps.need(whip_m, radius, low, high)
+    need = taps.need(reckoned_m, radius, low, high)
     title = f"{wire_length(whip_m, units)} on {band}"
     if need.verdict == "shorter":
-        return (no_coil_helps(title, band, need, whip_m, radius, units, common),)
-    if need.verdict == "none":
-        return (none_needed(title, band, whip_m, radius, losses, units, common),)
-    return (coil_needed(title, band, need, whip_m, radius, winding, losses, measured_ohm, watts, units, common),)
+        found = no_coil_helps(title, band, need, reckoned_m, radius, units, common, stretch)
+    elif need.verdict == "none":
+        found = none_needed(title, band, whip_m, reckoned_m, radius, losses, units, common)
+    else:
+        found = coil_needed(
+            title, band, need, reckoned_m, radius, winding, losses, measured_ohm, watts, units, common
+        )
+    return (found, *comparison_answer(compared, units))
 
 
 def winding_of(diameter_m, length_m, turns):
@@ -116,34 +127,43 @@ def between(pair, unit):
     return f"{low}{unit}" if low == high else f"{low} to {high}{unit}"
 
 
-def no_coil_helps(title, band, need, whip_m, radius, units, common):
+def calibrated(known, reckoned_m, units):
+    """That the whip was reckoned with as its own sweeps say, in words; nothing without sweeps of it by itself."""
+    if known:
+        yield Ground(
+            f"Reckoned as a whip of {wire_length(reckoned_m, units)}: its sweeps found its own resonance "
+            f"{off_words(known.off_percent)} the model’s, n = {known.n}"
+        )
+
+
+def no_coil_helps(title, band, need, whip_m, radius, units, common, stretch):
     """The whip is longer than a quarter-wave: shorten it."""
     own = whip.no_coil_hz(whip_m, radius)
     return Answer(
         title=title, mark="bad", word="no coil helps",
         sentence=f"No coil can bring this whip to resonance on {band}: it is longer than a quarter-wave there. "
-        f"Shorten it to about {wire_length(need.fitting_m, units)}, then it needs none.",
+        f"Shorten it to about {wire_length(need.fitting_m * stretch, units)}, then it needs none.",
         reasons=(
             f"By itself it resonates at {quantity(own, 'frequency')}; from there to its half-wave, near twice that, it "
             "is inductive, and a coil makes it worse. Beyond, it is no load for 50 Ω either.",
         ),
-        figures=(shortened(need),), **common,
+        figures=(shortened(need, stretch),), **common,
     )
 
 
-def shortened(need):
+def shortened(need, stretch):
     """How long the whip would have to be, by its own resonance within 1 %."""
-    length = need.fitting_m
+    length = need.fitting_m * stretch
     return Figure(
         "Shorten to", length, "length", length * (1 - RESONANCE_ERROR), length * (1 + RESONANCE_ERROR), "to trim"
     )
 
 
-def none_needed(title, band, whip_m, radius, losses, units, common):
+def none_needed(title, band, whip_m, reckoned_m, radius, losses, units, common):
     """The whip resonates on the band by itself."""
-    own = whip.no_coil_hz(whip_m, radius)
+    own = whip.no_coil_hz(reckoned_m, radius)
     low, high = band_table.edges(band)
-    radiation = whip.resistance_ohm(whip_m, min(max(own, low), high))
+    radiation = whip.resistance_ohm(reckoned_m, min(max(own, low), high))
     worst, best = ends_db(radiation, (0.0, 0.0), losses.ground_ohm)
     return Answer(
         title=title, mark="good", word="no coil",
@@ -242,7 +262,7 @@ def lost_words(figure):
     return f"{share}{NBSP}% of the power are radiated"
 
 
-def table_of_bands(whip_m, radius, winding, losses, units):
+def table_of_bands(whip_m, radius, winding, losses, units, stretch):
     """What this whip needs on each band."""
     rows = []
     for name in TABLE_BANDS:
@@ -250,7 +270,7 @@ def table_of_bands(whip_m, radius, winding, losses, units):
         need = taps.need(whip_m, radius, low, high)
         at = (low + high) / 2
         if need.verdict == "shorter":
-            rows.append((name, f"none helps: shorten to {wire_length(need.fitting_m, units)}", "–", "–"))
+            rows.append((name, f"none helps: shorten to {wire_length(need.fitting_m * stretch, units)}", "–", "–"))
             continue
         radiation = whip.resistance_ohm(whip_m, at)
         if need.verdict == "none":

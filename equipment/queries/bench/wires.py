@@ -8,6 +8,7 @@ from equipment.templatetags.units import NBSP, frequency, significant, wire_leng
 from equipment.units import METRIC
 
 from .answers import Answer, Caution, Ground, Picture, Table, refused
+from .comparing import comparison_answer
 
 # Relative permittivity from lowest to highest. From memory of data sheets; the maker's data decide.
 INSULATIONS = {
@@ -24,7 +25,7 @@ WIRE_CAUTION = Caution("Where the wire goes", (
 
 
 def wire_answers(*, bands, units=METRIC, arrangement=None, wire_m=None, insulation="", outer_m=None, velocity=None,
-                 height_m=None, shortest_m=None, longest_m=None, **rest):
+                 height_m=None, shortest_m=None, longest_m=None, compared=(), **rest):
     """Answers to: how long must the wire be?"""
     chosen = {name: band_table.edges(name) for name in sorted(bands, key=band_table.position)}
     ratios = {name: insulation_of(middle(at), wire_m, insulation, outer_m, velocity) for name, at in chosen.items()}
@@ -32,6 +33,7 @@ def wire_answers(*, bands, units=METRIC, arrangement=None, wire_m=None, insulati
     yield half_waves(chosen, ratios, wire_m / 2, height_m, units, common)
     yield end_fed(chosen, ratios, units, common)
     yield long_wires(chosen, ratios, shortest_m, longest_m, arrangement, units, common)
+    yield from comparison_answer(compared, units)
 
 
 def middle(band):
