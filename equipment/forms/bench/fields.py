@@ -5,6 +5,7 @@ from django import forms
 from equipment.forms import quantities
 from equipment.models import Arrangement
 from equipment.queries.bench.gear_values import GearValue
+from equipment.queries.resonance import resonances
 from equipment.templatetags import units as shown
 
 from .question_form import GearChoice
@@ -38,7 +39,7 @@ class ArrangementChoice(GearChoice):
 
     def offer(self, operator, given):
         super().offer(operator, given)
-        self.queryset = self.queryset.select_related("antenna")
+        self.queryset = self.queryset.select_related("antenna", "feedline")
 
     def label_from_instance(self, arrangement):
         return f"{arrangement.antenna}: {arrangement}"
@@ -54,10 +55,13 @@ def thickness(label, **kwargs):
     return quantities.ThicknessField(label=label, **{"minimum": 0.0001, "maximum": 0.5, **kwargs})
 
 
-def most_power(radio):
-    """The highest power of a radio."""
-    setting = radio.power_settings.order_by("-output_w").first()
-    if setting is None:
-        return None
-    text = f"{shown.power(setting.output_w)}, the highest setting of {radio}"
-    return GearValue(setting.output_w, text, radio.get_absolute_url())
+def power_of(setting):
+    """The power of a setting of a radio."""
+    text = f"{shown.power(setting.output_w)}, {setting} of {setting.radio}"
+    return GearValue(setting.output_w, text, setting.radio.get_absolute_url())
+
+
+def swept(arrangement, band):
+    """What the newest sweep of an arrangement says of a band; None without one."""
+    found = resonances([arrangement], [band]).get((arrangement.pk, band))
+    return found if found and found.is_measured else None

@@ -3,13 +3,13 @@
 from django import forms
 
 from equipment.forms import quantities
-from equipment.models import Radio
 from equipment.queries.bench.gear_values import from_column
 from equipment.queries.bench.people import GROUNDS, MODES
 from equipment.templatetags import units as shown
 
-from .fields import ArrangementChoice, BandTicks, length, most_power
-from .question_form import GearChoice, QuestionForm
+from .fields import ArrangementChoice, BandTicks, length, power_of
+from .pack_fields import SettingChoice
+from .question_form import QuestionForm
 
 
 class PeopleForm(QuestionForm):
@@ -23,7 +23,7 @@ class PeopleForm(QuestionForm):
     )
     ground = forms.ChoiceField(label="Reflection by the ground", choices=list(GROUNDS.items()), initial="2.56")
     bands = BandTicks()
-    radio = GearChoice(Radio, label="One of your radios", fills={"watts": most_power})
+    setting = SettingChoice(fills={"watts": power_of})
     watts = quantities.PowerField(label="Power", minimum=0.001, maximum=3000)
     mode = forms.ChoiceField(choices=[(mode, mode) for mode in MODES], initial="carrier")
     public_percent = quantities.PercentField(
@@ -32,7 +32,7 @@ class PeopleForm(QuestionForm):
     )
 
     groups = (
-        ("Power", ("radio", "watts", "mode", "public_percent")),
+        ("Power", ("setting", "watts", "mode", "public_percent")),
         ("Bands", ("bands",)),
         ("The antenna", ("arrangement", "length_m", "gain_dbi", "ground")),
     )

@@ -3,16 +3,16 @@
 from django.urls import reverse
 
 from equipment.forms import quantities
-from equipment.models import Coil, Radio
+from equipment.models import Coil
 from equipment.physics import whip
 from equipment.queries.bench.gear_values import GearValue, from_column
 from equipment.queries.calibration import compared
-from equipment.queries.resonance import resonances
 from equipment.queries.sweeps import FEEDPOINT
 from equipment.templatetags import units as shown
 from equipment.templatetags.bench import quantity
 
-from .fields import ArrangementChoice, BandChoice, length, most_power, thickness
+from .fields import ArrangementChoice, BandChoice, length, power_of, swept, thickness
+from .pack_fields import SettingChoice
 from .question_form import GearChoice, QuestionForm
 
 
@@ -45,8 +45,8 @@ def swept_ohm(band, cleaned):
     """The resistance that an arrangement's newest sweep found at resonance on a band, straight at the feedpoint."""
 
     def value(arrangement):
-        found = resonances([arrangement], [band])[arrangement.pk, band]
-        ohm = found.lowest_ohm if found.is_measured and found.plane == FEEDPOINT else None
+        found = swept(arrangement, band)
+        ohm = found.lowest_ohm if found and found.plane == FEEDPOINT else None
         if ohm is None or arrangement.transformer or abs(ohm.imag) > 0.2 * ohm.real:
             return None
         try:
@@ -94,13 +94,13 @@ class WhipForm(QuestionForm):
         label="Resistance measured at resonance", required=False, minimum=0.1, maximum=2000,
         help_text="At the feedpoint: it tells the losses better than any guess.",
     )
-    radio = GearChoice(Radio, label="One of your radios", fills={"watts": most_power})
+    setting = SettingChoice(fills={"watts": power_of})
     watts = quantities.PowerField(label="Power", required=False, maximum=3000)
 
     groups = (
         ("The whip", ("arrangement", "band", "whip_m", "thickness_m")),
         ("The coil", ("coil", "coil_diameter_m", "coil_length_m", "coil_turns", "q")),
-        ("Losses and power", ("ground_ohm", "measured_ohm", "radio", "watts")),
+        ("Losses and power", ("ground_ohm", "measured_ohm", "setting", "watts")),
     )
 
     def clean(self):

@@ -78,6 +78,21 @@ def test_a_kept_feedline_fills_in_type_and_length(client_of):
     assert "Still needed" in text and "#id_kind" in text
 
 
+def test_an_arrangement_brings_its_line_and_the_swr_that_was_swept(client_of):
+    owner = making.an_operator()
+    line = making.a_feedline(owner, line_type="RG-58", length_m=15.0)
+    arrangement = making.an_arrangement(making.an_antenna(owner), feedline=line, bands=("20m",))
+    sweep = making.a_sweep(arrangement)
+    client = client_of(owner)
+    typed = {"band": "20m", "arrangement": arrangement.pk, "kind": "", "length_m": "", "swr": ""}
+    answers, text = asked(client, **typed)
+    assert f'<a href="/gear/sweeps/{sweep.pk}/">SWR: 1.19, the lowest, swept on 2026-05-01' in text
+    assert figure(answers, "SWR at the antenna").value == pytest.approx(50 / 42, rel=1e-3)
+    assert "15\xa0m of RG-58 on 20m" in text
+    _, text = asked(client, **{**typed, "band": "40m"})
+    assert "Still needed" in text and "#id_swr" in text
+
+
 @pytest.mark.parametrize(("fields", "said"), [
     ({"swr": "0.9"}, "cannot be below"), ({"swr": "x"}, "is not a number"), ({"length_m": ""}, "Still needed"),
     ({"kind": "sheet"}, "Needed, to reckon"), ({"kind": "sheet", "first_hz": "30"}, "a frequency and a loss"),
@@ -96,13 +111,12 @@ def test_no_row_of_the_tables_shows_a_rounding_error(client_of):
 
 def test_the_page_takes_few_queries(client_of, django_assert_max_num_queries):
     owner = making.an_operator()
-    radio = making.a_radio(owner)
-    making.a_power_setting(radio)
+    setting = making.a_power_setting(making.a_radio(owner))
     for n in range(5):
         line = making.a_feedline(owner, f"Line {n}", line_type="RG-58", length_m=10.0)
     client = client_of(owner)
     with django_assert_max_num_queries(12):
-        asked(client, feedline=line.pk, radio=radio.pk)
+        asked(client, feedline=line.pk, setting=setting.pk)
 
 
 def test_feedlines_of_another_operator_fill_nothing(client_of):

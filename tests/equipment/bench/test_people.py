@@ -73,11 +73,9 @@ def test_the_page_says_what_it_assumes_and_that_the_operator_must_evaluate(clien
 def test_an_arrangement_and_a_radio_fill_in(client_of):
     owner = making.an_operator()
     arrangement = making.an_arrangement(making.an_antenna(owner), element_length_m=20.2)
-    radio = making.a_radio(owner)
-    making.a_power_setting(radio, "low", 5.0)
-    making.a_power_setting(radio, "high", 20.0)
-    _, text = asked(client_of(owner), watts="", arrangement=arrangement.pk, radio=radio.pk)
-    assert "Power: 20\xa0W, the highest setting" in text
+    setting = making.a_power_setting(making.a_radio(owner), "high", 20.0)
+    _, text = asked(client_of(owner), watts="", arrangement=arrangement.pk, setting=setting.pk)
+    assert "Power: 20\xa0W, high of Little radio" in text
     assert "Length of wire or whip: 20.2\xa0m" in text
 
 
@@ -99,10 +97,9 @@ def test_what_makes_no_sense_is_named_or_refused(client_of, fields, said):
 
 def test_the_page_takes_few_queries(client_of, django_assert_max_num_queries):
     owner = making.an_operator()
-    radio = making.a_radio(owner)
-    making.a_power_setting(radio)
+    setting = making.a_power_setting(making.a_radio(owner))
     for n in range(5):
         arrangement = making.an_arrangement(making.an_antenna(owner, f"Wire {n}"), element_length_m=10.0)
     client = client_of(owner)
     with django_assert_max_num_queries(12):
-        asked(client, arrangement=arrangement.pk, radio=radio.pk, bands=["40m", "20m"])
+        asked(client, arrangement=arrangement.pk, setting=setting.pk, bands=["40m", "20m"])

@@ -92,12 +92,11 @@ def test_an_arrangement_fills_in_its_whip_and_the_coil_that_it_names(client_of):
     antenna = making.an_antenna(owner)
     coil = making.a_coil(antenna, "Tapped coil", q=180.0)
     arrangement = making.an_arrangement(antenna, element_length_m=2.6, element_thickness_m=0.005, coil="Tapped coil")
-    radio = making.a_radio(owner)
-    making.a_power_setting(radio, output_w=10.0)
-    answers, text = whips(client_of(owner), band="20m", arrangement=arrangement.pk, radio=radio.pk)
+    setting = making.a_power_setting(making.a_radio(owner), "full", 10.0)
+    answers, text = whips(client_of(owner), band="20m", arrangement=arrangement.pk, setting=setting.pk)
     assert f'<a href="{arrangement.get_absolute_url()}">Whip: 2.6\xa0m' in text
     assert f'<a href="{coil.get_absolute_url()}">Turns of the coil: 24.0' in text
-    assert f'<a href="{radio.get_absolute_url()}">Power: 10\xa0W, the highest setting' in text
+    assert f'<a href="{setting.radio.get_absolute_url()}">Power: 10\xa0W, full of Little radio' in text
     assert figure(answers, "Voltage over the coil").value > 100
     assert "Q of 180" in text
 
