@@ -369,7 +369,7 @@ def _verdict(table, reference, design, more, ranked, confidence):
         return f"{first} looks better than {second}, but with {many} compared at once not surely enough to claim it."
     if more:
         return (
-            f"The data cannot tell {first} from {second} yet; about {_hours(more)} more on the air with both, "
+            f"The data cannot tell {first} from {second} yet; about {about_hours(more)} more on the air with both, "
             "in turns, would if the difference is what it looks like now."
         )
     return f"The data cannot tell {first} from {second}; a difference this small would take very long to show."
@@ -390,7 +390,8 @@ def _times(row):
     return f"{row.ratio:.2g} (between {row.ratio_low:.2g} and {high})"
 
 
-def _hours(hours):
+def about_hours(hours):
+    """A length of time as roughly as it is known: 40 minutes, 1.5 hours, 65 hours."""
     return f"{max(1, round(hours * 60 / 10) * 10)} minutes" if hours < 1 else f"{hours:.1f} hours" if hours < 10 else (
         f"{hours:.0f} hours"
     )

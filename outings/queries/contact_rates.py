@@ -5,7 +5,6 @@ from collections import Counter, defaultdict
 from equipment.templatetags.units import significant
 from outings.evidence import comparison, rates
 from outings.evidence.design import listed
-from outings.templatetags.times import hours as hours_text
 
 from .dimensions import DIMENSIONS
 from .judging import Judged, Line
@@ -165,7 +164,7 @@ def next_steps(found, groups, lines, by):
         first, second = (groups[name] for name in found.leaders)
         if found.more_hours_needed:
             less = min(first, second, key=lambda group: group.on_air_h).label
-            more = f"{hours_text(found.more_hours_needed)} more on the air{on_band(first, second, by)}"
+            more = f"{comparison.about_hours(found.more_hours_needed)} more on the air{on_band(first, second, by)}"
             yield (
                 f"About {more} with {first.label} and {second.label} in turns would settle it, if the difference is "
                 f"what it looks like now; begin with {less}, which has fewer hours."
