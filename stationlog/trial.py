@@ -14,7 +14,10 @@ from stationlog.launch import ROOT, Trouble, hand_over, pip_install, say, stamp,
 TEST_REQUIREMENTS = ROOT / "tests" / "requirements.txt"
 TOOLS_STAMP = Path(sys.prefix) / "stationlog-test-requirements.txt"
 BROWSERS = ("chromium", "chromium-browser", "google-chrome")
-DEBIAN_PACKAGES = {"chromium": "chromium", "pdftoppm": "poppler-utils", "certutil": "libnss3-tools"}
+DEBIAN_PACKAGES = {
+    "chromium": "chromium", "pdftoppm": "poppler-utils", "certutil": "libnss3-tools", "nginx": "nginx",
+    "psql": "postgresql",
+}
 
 DESCRIPTION = """Run all tests that this system can run: pure, Django and browser tests, on as many cores as there
 are. Without DATABASE_URL they run on SQLite, with it on that PostgreSQL server. Whatever else is given goes to pytest:

@@ -3,6 +3,7 @@
 import contextlib
 import datetime
 import re
+import time
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -16,6 +17,7 @@ OVERDUE = datetime.timedelta(hours=48)
 NAME = re.compile(r"stationlog-(\d{8}-\d{6})\.zip")
 DAYS, WEEKS, MONTHS = 7, 5, 12
 TROUBLE = "last-trouble.txt"
+TAKEN, TAKEN_S = "being-made", 3 * 3600  # a mark that a process is making one, and when it is no longer believed
 
 
 @dataclass(frozen=True)
@@ -124,3 +126,23 @@ def is_due(now):
     """Whether a day has gone by since the newest backup. A clock that was set back counts as a day."""
     newest = next(iter(kept()), None)
     return newest is None or abs(now - newest.made_at) >= EVERY
+
+
+def put_new_if_due(now=None):
+    """As `put_new`, if the newest is a day old and no other process is at it; None otherwise."""
+    now = now or timezone.now()
+    if not is_due(now):
+        return None
+    settings.BACKUP_DIR.mkdir(mode=0o700, parents=True, exist_ok=True)
+    taken = settings.BACKUP_DIR / TAKEN
+    with contextlib.suppress(FileNotFoundError):
+        if time.time() - taken.stat().st_mtime > TAKEN_S:  # left behind by one that was killed
+            taken.unlink()
+    try:
+        taken.touch(exist_ok=False)
+    except FileExistsError:
+        return None
+    try:
+        return put_new(now) if is_due(now) else None
+    finally:
+        taken.unlink(missing_ok=True)

@@ -22,13 +22,12 @@ class Command(BaseCommand):
             if keys:
                 self.stdout.write(f"{keys}: {', '.join(archive.make_keys(keys))}. Keep it apart from the backups.")
                 return
-            if if_due and not shelf.is_due(now):
-                return
             if to:
                 path, contents = to, archive.make(to, now)
+            elif made := shelf.put_new_if_due(now) if if_due else shelf.put_new(now):
+                path, contents = made[0].path, made[1]
             else:
-                backup, contents = shelf.put_new(now)
-                path = backup.path
+                return
         except (OSError, archive.Damaged) as error:
             said = getattr(error, "strerror", None) or error
             raise CommandError(f"No backup was made: {said}. Older ones are still there.") from None

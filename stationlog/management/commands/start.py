@@ -93,8 +93,8 @@ class Server(Granian):
         """Make a backup a day, as long as there is a log to lose."""
         while True:
             try:
-                if Operator.objects.exists() and shelf.is_due(timezone.now()):
-                    shelf.put_new()
+                if Operator.objects.exists():
+                    shelf.put_new_if_due()
             except (OSError, archive.Damaged, DatabaseError) as error:
                 launch.say(f"stationlog: no backup was made ({error}). Older ones are in {settings.BACKUP_DIR}.")
             finally:

@@ -2,6 +2,7 @@
 
 import datetime
 import json
+import os
 import random
 import sqlite3
 import subprocess
@@ -184,6 +185,18 @@ def test_a_full_disk_leaves_the_older_backups_and_the_start_page_says_so(setting
     assert len(shelf.kept()) == 2
     Operator.objects.update(keeper=False)
     assert "Backups" not in client.get("/").content.decode()
+
+
+@pytest.mark.django_db(transaction=True)
+def test_of_two_processes_one_makes_the_backup_of_the_day(settings):
+    a_log(settings)
+    settings.BACKUP_DIR.mkdir()
+    taken = settings.BACKUP_DIR / shelf.TAKEN
+    taken.touch()
+    assert shelf.put_new_if_due() is None and not shelf.kept()
+    os.utime(taken, (0, 0))
+    assert shelf.put_new_if_due() is not None and not taken.exists()
+    assert shelf.put_new_if_due() is None and len(shelf.kept()) == 1
 
 
 def test_rotation_keeps_days_weeks_and_months():
