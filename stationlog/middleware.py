@@ -13,13 +13,18 @@ PHONE = PhonePairing.SESSION_KEY
 
 
 def first_visit(get_response):
-    """Send visitors to the set-up page while nobody has an account; costs a query for strangers only."""
+    """Send visitors to the set-up page while nobody has an account; costs a query for strangers only.
+
+    The account for looking around can be logged in to before.
+    """
 
     def middleware(request):
-        set_up = reverse("setup")
-        if request.path != set_up and not request.user.is_authenticated and not Operator.objects.exists():
-            return redirect(set_up)
-        return get_response(request)
+        set_up, log_in = reverse("setup"), reverse("login")
+        if request.path == set_up or request.user.is_authenticated or not Operator.objects.nobody_yet():
+            return get_response(request)
+        if request.path == log_in and Operator.objects.exists():
+            return get_response(request)
+        return redirect(set_up)
 
     return middleware
 

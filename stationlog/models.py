@@ -21,8 +21,15 @@ GRID = RegexValidator(
 )
 
 
+DEMO_CALL = "Q0DEMO"  # the account for looking around, which is nobody's
+
+
 class OperatorManager(BaseUserManager):
     """Makes accounts; a call sign is kept in capitals."""
+
+    def nobody_yet(self):
+        """Whether the set-up code is still to be used: there is no account, or only the one for looking around."""
+        return not self.exclude(call_sign=DEMO_CALL).exists()
 
     def create_user(self, call_sign, password=None, **fields):
         operator = self.model(call_sign=self.normalised(call_sign), **fields)

@@ -15,7 +15,7 @@ from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_POST
 
 from stationlog.forms import InvitationForm, LoginForm, NewOperatorForm, PreferencesForm, SetUpForm
-from stationlog.models import Invitation, Operator, PhonePairing
+from stationlog.models import DEMO_CALL, Invitation, Operator, PhonePairing
 
 MODEL_BACKEND = "django.contrib.auth.backends.ModelBackend"
 
@@ -37,7 +37,7 @@ def log_out(request):
 @login_not_required
 @sensitive_post_parameters()
 def set_up(request):
-    if Operator.objects.exists():
+    if not Operator.objects.nobody_yet():
         return redirect("start")
     operator = None
     with transaction.atomic():  # of two who hold the code at the same moment, one finds it gone
@@ -53,7 +53,8 @@ def set_up(request):
         else:
             messages.success(request, "Your account is ready.")
         return redirect("start")
-    return render(request, "stationlog/set_up.html", {"form": form}, status=422 if form.errors else 200)
+    context = {"form": form, "demo_call": DEMO_CALL if Operator.objects.exists() else ""}
+    return render(request, "stationlog/set_up.html", context, status=422 if form.errors else 200)
 
 
 @never_cache

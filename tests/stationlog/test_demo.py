@@ -6,8 +6,8 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from outings.models import Contact, DemoScenario, Outing
-from stationlog.models import Operator
-from tests.making import an_operator
+from stationlog.models import Invitation, Operator
+from tests.making import PASSWORD, an_operator
 
 pytestmark = pytest.mark.django_db
 
@@ -36,15 +36,25 @@ def test_it_loads_the_year_up_to_a_day_into_the_log_that_is_named_once():
 def test_without_a_name_it_makes_an_account_that_one_can_log_in_to():
     password = run().split("password ")[1].split()[0]
     assert Operator.objects.get(call_sign="Q0DEMO").check_password(password)
-    assert Operator.objects.get().keeper
+    assert not Operator.objects.get().keeper
     assert "already" in run()
     assert DemoScenario.objects.count() == 1
 
 
-def test_an_account_of_its_own_manages_nobody_where_others_were_first():
-    an_operator(keeper=True)
-    run()
-    assert not Operator.objects.get(call_sign="Q0DEMO").keeper
+def test_who_has_looked_around_makes_an_account_of_their_own_with_the_set_up_code(client):
+    password = run().split("password ")[1].split()[0]
+    code = Invitation.objects.renew_set_up()
+    page = client.get("/", follow=True).content.decode()
+    assert "Make your account" in page and 'href="/login/"' in page
+    assert client.post("/login/", {"username": "Q0DEMO", "password": password}).headers["Location"] == "/"
+    assert "Demo" in client.get("/").content.decode()
+    client.post("/logout/")
+    client.post("/setup/", {
+        "code": code, "call_sign": "Q1ABC", "name": "Robin", "units": "metric", "clock": "24", "password1": PASSWORD,
+        "password2": PASSWORD,
+    })
+    assert Operator.objects.get(call_sign="Q1ABC").keeper
+    assert client.get("/setup/").headers["Location"] == "/"
 
 
 def test_nobody_of_that_name_is_refused():

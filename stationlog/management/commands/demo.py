@@ -7,9 +7,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
 from outings.demo import loading
-from stationlog.models import Operator
-
-OWN_CALL = "Q0DEMO"
+from stationlog.models import DEMO_CALL, Operator
 
 
 class Command(BaseCommand):
@@ -17,7 +15,7 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser):
         parser.add_argument(
-            "--operator", metavar="CALL", help=f"whose log; without it, that of the account {OWN_CALL}, made if need be"
+            "--operator", metavar="CALL", help=f"whose log; without it, that of {DEMO_CALL}, made if need be"
         )
         parser.add_argument("--remove", action="store_true", help="take the demo scenario out, and nothing else")
         parser.add_argument(
@@ -25,16 +23,16 @@ class Command(BaseCommand):
         )
 
     def handle(self, *, operator=None, remove=False, today=None, **options):
-        account = self.account(operator or OWN_CALL)
+        account = self.account(operator or DEMO_CALL)
         if remove:
-            self.remove(account, operator or OWN_CALL)
+            self.remove(account, operator or DEMO_CALL)
             return
         if account is None and operator:
             raise CommandError(f"There is no account {operator}.")
         if account is None:
             account = self.own_account()
         elif not operator and loading.is_loaded(account):
-            self.stdout.write(f"The demo scenario is in the log of {OWN_CALL} already.")
+            self.stdout.write(f"The demo scenario is in the log of {DEMO_CALL} already.")
             return
         try:
             loading.load(account, today or timezone.now().date())
@@ -48,14 +46,12 @@ class Command(BaseCommand):
         return Operator.objects.filter(call_sign=Operator.objects.normalised(call_sign)).first()
 
     def own_account(self):
-        """An account for looking around; it manages the others if it is the first."""
+        """An account for looking around, which manages no others."""
         password = secrets.token_urlsafe(12)
-        account = Operator.objects.create_user(
-            OWN_CALL, password, name="Demo Operator", home_grid="JO52", keeper=not Operator.objects.exists()
-        )
+        account = Operator.objects.create_user(DEMO_CALL, password, name="Demo Operator", home_grid="JO52")
         self.stdout.write(
-            f"Log in as {OWN_CALL} with the password {password}\n"
-            f"It is shown only now; manage.py changepassword {OWN_CALL} sets another one."
+            f"Log in as {DEMO_CALL} with the password {password}\n"
+            f"It is shown only now; manage.py changepassword {DEMO_CALL} sets another one."
         )
         return account
 

@@ -142,10 +142,10 @@ class Command(BaseCommand):
         if demo:
             self.load_demo()
         lines = ["", f"stationlog is ready: {address}/"]
-        if not Operator.objects.exists():
+        if Operator.objects.nobody_yet():
             code = Invitation.objects.renew_set_up()
             lines += [
-                "", "Nobody has an account yet. Make yours at", f"  {address}/setup/?code={code}",
+                "", "Nobody has an account of their own yet. Make yours at", f"  {address}/setup/?code={code}",
                 f"The set-up code {code} works once.",
             ]
         lines += ["", *door_lines(door and door.served, port)]
