@@ -217,13 +217,8 @@ def a_pack_log(pack=None, *, at="2026-05-01 09:00", kind="test", content=None, c
     pack = pack or a_pack(resistance_ohm=0.06)
     content = content or a_pack_log_file()
     read = log_files.read(content)
-    found = look(kind, read, pack, cutoff_v)
-    row = PackLog(
-        owner=pack.owner, pack=pack, kind=kind, started_at=a_moment(at), duration_s=found.seconds, ah=found.ah,
-        wh=found.wh, end_v=found.end_v, end_a=found.end_a, cutoff_v=cutoff_v, is_complete=found.is_complete,
-        resistance_ohm=found.resistance and found.resistance.ohm, readings=len(read.seconds), file_name="log.csv",
-    )
-    row.file = content
+    row = PackLog(owner=pack.owner, pack=pack, started_at=a_moment(at))
+    row.take("log.csv", content, read, look(kind, read, pack, cutoff_v))
     row.keep(pack.owner)
     return row
 

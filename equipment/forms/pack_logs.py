@@ -186,21 +186,14 @@ class PackLogForm(forms.Form):
         return len(rows)
 
     def save_log(self):
-        kind, found = self.cleaned_data["kind"], self.look
+        cleaned = self.cleaned_data
         row = PackLog(
-            owner=self.actor, pack=self.pack, kind=kind, started_at=self.cleaned_data["began"],
-            duration_s=found.seconds, ah=found.ah, wh=found.wh, end_v=found.end_v, end_a=found.end_a,
-            cutoff_v=self.cleaned_data["cutoff_v"] if kind == PackLog.Kind.TEST else None,
-            is_complete=found.is_complete, longest_gap_share=found.longest_gap_share,
-            resistance_ohm=found.resistance and found.resistance.ohm,
-            resistance_error_ohm=found.resistance and found.resistance.error_ohm,
-            load_steps=found.resistance.steps if found.resistance else 0,
-            temperature_c=self.cleaned_data["temperature_c"], readings=len(self.read.seconds),
-            file_name=self.cleaned_data["file_name"] or "log", note=self.cleaned_data["note"],
-            read_as={name: value for name, value in vars(self.chosen(self.cleaned_data)).items() if value is not None},
+            owner=self.actor, pack=self.pack, started_at=cleaned["began"], temperature_c=cleaned["temperature_c"],
+            note=cleaned["note"],
         )
-        row.file = self.bytes
+        chosen = {name: value for name, value in vars(self.chosen(cleaned)).items() if value is not None}
+        row.take(cleaned["file_name"], self.bytes, self.read, self.look, chosen)
         row.keep(self.actor)
-        if self.cleaned_data["use"]:
+        if cleaned["use"]:
             row.use_for_pack()
         return row

@@ -84,6 +84,17 @@ class PackLog(Recorded):
     def file(self, content):
         self.packed_file = zlib.compress(content, 9)
 
+    def take(self, name, content, log, found, read_as=None):
+        """Take over a file: its name and bytes, what was read in it (a LogRead) and what it shows (a LogLook)."""
+        self.file_name, self.file = name[-200:] or "log", content
+        self.readings, self.read_as = len(log.seconds), read_as or {}
+        self.kind, self.duration_s, self.ah, self.wh = found.kind, found.seconds, found.ah, found.wh
+        self.end_v, self.end_a, self.cutoff_v = found.end_v, found.end_a, found.cutoff_v
+        self.is_complete, self.longest_gap_share = found.is_complete, found.longest_gap_share
+        if found.resistance:
+            self.resistance_ohm, self.resistance_error_ohm = found.resistance.ohm, found.resistance.error_ohm
+            self.load_steps = found.resistance.steps
+
     def use_for_pack(self):
         """Make what this log shows the measured values of its pack."""
         pack, changed = self.pack, []

@@ -28,6 +28,7 @@ class LogLook:
     seconds: float
     end_v: float
     end_a: float
+    cutoff_v: float | None
     is_complete: bool
     longest_gap_share: float
     resistance: pack_logs.Resistance | None
@@ -79,11 +80,12 @@ def look(kind, log, pack, cutoff_v):
     if gap > 0.05:
         remarks.append(f"one gap between two readings is {100 * gap:.0f} % of the whole log")
     resistance = pack_logs.resistance(seconds, volts, amps, charging=kind == PackLog.Kind.CHARGE)
+    shown_v = cutoff_v if kind == PackLog.Kind.TEST else None
     thin = pack_logs.thinned(seconds, volts, amps)
     every = max(1, (len(seconds) - 1) // 12)
     moments = tuple((seconds[j] / 3600, volts[j], amps[j]) for j in range(0, len(seconds), every))
     return LogLook(
-        kind, *found, is_complete, gap, resistance, log_picture(thin, cutoff_v), moments, tuple(remarks)
+        kind, *found, shown_v, is_complete, gap, resistance, log_picture(thin, shown_v), moments, tuple(remarks)
     )
 
 

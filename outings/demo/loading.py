@@ -17,15 +17,17 @@ from equipment.models import (
     Kit,
     KitItem,
     Pack,
+    PackLog,
     PackReading,
     PowerSetting,
     Radio,
     Sweep,
 )
-from equipment.physics import sweep_files
+from equipment.physics import log_files, sweep_files
+from equipment.queries.pack_logs import look
 from outings.models import ChecklistLine, Contact, DemoScenario, Note, Outing, Pause, Site, Stint
 
-from . import gear, scenario, sweeps
+from . import gear, pack_logs, scenario, sweeps
 
 CAUSE = "demo"
 NAMESPACE = uuid.UUID("6f2f3a52-7d0e-5b0b-9c53-5e0f4b8f2d11")  # so that loading it again makes the same rows
@@ -67,6 +69,7 @@ class Loading:
         self.make_sites()
         self.make_gear()
         self.make_readings(year.readings)
+        self.make_pack_logs(pack_logs.pack_logs(year.outings, year.today, seed))
         self.make_sweeps(sweeps.sweeps(year.outings, seed))
         held = [self.make_outing(outing) for outing in year.outings]
         self.make_notes(held)
@@ -140,6 +143,15 @@ class Loading:
         PackReading.keep_all(rows, self.operator, cause=CAUSE, batch=BATCH)
         for row in rows:
             self.made(row)
+
+    def make_pack_logs(self, drawn):
+        for one in drawn:
+            pack = self.packs[one.pack]
+            row = PackLog(owner=self.operator, pack=pack, started_at=one.at, note="Invented, part of the demo.")
+            log = log_files.read(one.content)
+            row.take(one.file_name, one.content, log, look(one.kind, log, pack, one.cutoff_v))
+            self.kept(row)
+            row.use_for_pack()
 
     def make_sweeps(self, drawn):
         for one in drawn:
@@ -237,9 +249,10 @@ def submode(band, mode):
 
 # In this order nothing is deleted before what refers to it.
 REMOVAL = (
-    "outings.contact", "outings.pause", "outings.stint", "equipment.packreading", "outings.checklistline",
-    "outings.note", "outings.outing", "equipment.kit", "equipment.sweep", "equipment.arrangement", "equipment.antenna",
-    "equipment.radio", "equipment.pack", "equipment.feedline", "equipment.accessory", "outings.site",
+    "outings.contact", "outings.pause", "outings.stint", "equipment.packreading", "equipment.packlog",
+    "outings.checklistline", "outings.note", "outings.outing", "equipment.kit", "equipment.sweep",
+    "equipment.arrangement", "equipment.antenna", "equipment.radio", "equipment.pack",
+    "equipment.feedline", "equipment.accessory", "outings.site",
 )
 
 

@@ -4,15 +4,17 @@ import datetime
 
 import pytest
 
-from equipment.models import Arrangement, Change, Item, Kit, Pack, PackReading, Radio, Sweep
+from equipment.models import Arrangement, Change, Item, Kit, Pack, PackLog, PackReading, Radio, Sweep
+from equipment.queries.pack_logs import pack_health
 from outings.demo import loading
 from outings.models import Contact, DemoScenario, Note, Outing, Site, Stint
+from outings.queries.energy import learned_use, outing_energy
 from tests.making import a_contact, a_site, a_stint, an_operator, an_outing
 
 pytestmark = pytest.mark.django_db
 
 TODAY = datetime.date(2026, 11, 25)
-MODELS = (Site, Item, Arrangement, Kit, Outing, Stint, Contact, PackReading, Sweep, Note, DemoScenario, Change)
+MODELS = (Site, Item, Arrangement, Kit, Outing, Stint, Contact, PackReading, PackLog, Sweep, Note, DemoScenario, Change)
 
 
 def counts(operator):
@@ -47,6 +49,17 @@ def every_name_says_that_it_is_a_demo(operator):
         assert all(row.name.startswith("Demo: ") for row in model.objects.of(operator))
     assert all(note.title.startswith("Demo: ") for note in Note.objects.of(operator))
     assert all(str(outing).startswith("Demo: ") for outing in Outing.objects.of(operator).select_related("site"))
+
+
+def test_every_pack_was_tested_and_its_charges_tell_the_use_on_the_air(operator, demo):
+    for pack in Pack.objects.of(operator):
+        test = pack.logs.tests().complete().first()
+        assert test.resistance_ohm and pack.measured_ah == test.ah and pack.measured_on == test.started_at.date()
+    pack = Pack.objects.of(operator).get(name="Demo: Six-hour pack")
+    found = learned_use(operator, [pack.pk])
+    assert found.charges >= 3 and 0.3 < found.middle_a < 0.6
+    assert len(pack_health(pack).picture.data["panels"][0]["lines"][0]["points"]) == 2
+    assert outing_energy(Outing.objects.of(operator).latest("window_start")).answer.word == "yes"
 
 
 def test_two_logs_get_the_same_demo_and_keep_apart(operator, demo):
