@@ -70,6 +70,8 @@ class Checklist:
     kit_weight: str = ""
     bands: tuple = ()
     energy: tuple = ()  # whether it lasts, in sentences
+    people: tuple = ()  # (band, everybody beyond, those who know beyond, what the formula says)
+    people_notes: tuple = ()
     sections: tuple = ()
     site_texts: tuple = ()  # (heading, text) of permission, facilities, supports, noise, notes
     cautions: tuple = ()  # (title, text)
@@ -82,6 +84,7 @@ def render(checklist, paper):
         raise ValueError(f"Paper is A4 or Letter, not {paper}.")
     room_pt = sheets.SIZES[paper][0] - 2 * sheets.MARGIN_PT
     story = [*_head(checklist, room_pt), *_light(checklist, room_pt), *_kit(checklist, room_pt)]
+    story += _people(checklist, room_pt)
     for section in checklist.sections:
         story += _section(section, room_pt)
     if checklist.site_texts:
@@ -139,6 +142,16 @@ def _kit(checklist, room_pt):
         room_pt -= 16 * mm
         found.append(sheets.table(rows, [16 * mm, room_pt * 0.24, room_pt * 0.42, room_pt * 0.34], head=True))
     return found + [Text(line, sheets.SMALL, before_pt=2) for line in checklist.energy]
+
+
+def _people(checklist, room_pt):
+    if not checklist.people and not checklist.people_notes:
+        return []
+    found = sheets.heading("People nearby: keep them beyond, from every part of the antenna")
+    if checklist.people:
+        rows = [["band", "everybody", "those who know", "far-field formula, everybody"], *map(list, checklist.people)]
+        found.append(sheets.table(rows, [room_pt * share for share in (0.16, 0.24, 0.24, 0.36)], head=True))
+    return found + [Text(note, sheets.SMALL, before_pt=2) for note in checklist.people_notes]
 
 
 def _section(section, room_pt):

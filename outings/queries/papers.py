@@ -1,5 +1,6 @@
 """The checklist on paper as data: what a plan and its lines become, in the operator's units and on their clock."""
 
+from equipment.templatetags import people as stay
 from equipment.templatetags import sweeps
 from equipment.templatetags import units as shown
 from outings.models import Site
@@ -10,11 +11,11 @@ from outings.templatetags import positions, times
 SITE_TEXTS = ("permission", "facilities", "supports", "noise", "notes")
 
 
-def checklist_paper(plan, lines, energy, operator, address, log_pages=1):
+def checklist_paper(plan, lines, energy, people, operator, address, log_pages=1):
     """Put together what papers.checklist prints.
 
-    `plan` is a queries.plans.Plan, `lines` a queries.checklists.Checklist, `energy` a KitLasting or None, `address`
-    where the outing is on the server.
+    `plan` is a queries.plans.Plan, `lines` a queries.checklists.Checklist, `energy` a KitLasting or None,
+    `people` a KitReach or None, `address` where the outing is on the server.
     """
     outing, site = plan.outing, plan.outing.site
     title = outing.title or f"{site.name}, {times.local_date(outing.window_start, site.time_zone)}"
@@ -30,6 +31,8 @@ def checklist_paper(plan, lines, energy, operator, address, log_pages=1):
         kit_weight=weight_text(plan.kit, operator) if plan.kit else "",
         bands=tuple(band_lines(plan.kit, operator)),
         energy=tuple(energy_lines(energy)),
+        people=tuple(people_rows(people, operator)),
+        people_notes=tuple(people_notes(people)),
         sections=tuple(
             checklist.Section(section.title.capitalize(), tuple(
                 checklist.Line(line.text, line.quantity, "", line.ticked_at is not None) for line in section.lines
@@ -138,6 +141,22 @@ def energy_lines(energy):
     yield energy.answer.sentence
     for mode, current, hours, enough in energy.answer.tables[0].rows:
         yield f"{mode}: {current} in the mean, {hours}; enough: {enough}"
+
+
+def people_rows(people, operator):
+    """How far people stay away on each band, in the operator's units."""
+    for one in people.bands if people else ():
+        yield (
+            one.band, stay.stay_beyond(one.public.beyond_m, operator.units),
+            stay.stay_beyond(one.controlled.beyond_m, operator.units), stay.formula(one.public, operator.units),
+        )
+
+
+def people_notes(people):
+    """What belongs to the distances; why there are none."""
+    if people is None:
+        return []
+    return stay.reach_notes(people) if people.bands else [f"Not reckoned: {people.why_not or 'gain not known'}."]
 
 
 def band_lines(kit, operator):

@@ -14,6 +14,7 @@ from outings.models import Outing, Site
 from outings.papers.cautions import CAUTIONS
 from outings.queries import plans as plan_queries
 from outings.queries.energy import outing_energy
+from outings.queries.people import outing_reach
 
 A_PAGE = 25
 SHOWN_CAUTIONS = ("Power lines", "Lightning", "Radio-frequency exposure", "Batteries", "Rules")  # paper has them all
@@ -60,6 +61,7 @@ def plan(request, pk):
     points = [f"{title}: {text}" for title, text in CAUTIONS if title in SHOWN_CAUTIONS]
     context = {
         "plan": plan_queries.plan(outing), "outing": outing, "cautions": points, "energy": outing_energy(outing),
+        "people": outing_reach(outing),
         "members": outing.members.select_related("operator"),
         "has_others": get_user_model().objects.exclude(pk=request.user.pk).exists(),
     }

@@ -1,13 +1,12 @@
 """What the bench says about people near an antenna: how far they stay away, on each band."""
 
-import math
-
 from equipment import bands as band_table
 from equipment.physics import exposure
 from equipment.queries.exposure import EVALUATION, WORDING, band_reach
 from equipment.templatetags.bench import quantity
-from equipment.templatetags.units import NBSP, number
-from equipment.units import IMPERIAL, METRIC, length_from_m
+from equipment.templatetags.people import formula, stay_beyond, up
+from equipment.templatetags.units import NBSP
+from equipment.units import METRIC
 
 from .answers import Answer, Caution, Figure, Ground, Table
 
@@ -64,7 +63,7 @@ def people_answers(*, bands, watts, mode, public_percent, ground, gain_dbi=None,
 
 def sentence(found, widest, units):
     """How far everybody stays away, in words."""
-    text = metres(widest.public.beyond_m, units)
+    text = stay_beyond(widest.public.beyond_m, units)
     if len(found) == 1:
         return f"Keep everybody more than {text} from every part of the antenna on {widest.band}."
     return (
@@ -106,33 +105,14 @@ def grounds(watts, mode, factor, public_percent, ground, found, gain_dbi, length
     yield Ground(f"Ground: {GROUNDS[ground]}")
 
 
-def up(length_m, units):
-    """A length rounded up to a tenth of a metre or half a foot, m."""
-    step = 0.5 * 0.3048 if units == IMPERIAL else 0.1
-    return math.ceil(round(length_m / step, 6)) * step
-
-
-def metres(length_m, units):
-    """A distance to keep, rounded up."""
-    unit = "ft" if units == IMPERIAL else "m"
-    return f"{number(length_from_m(up(length_m, units), units), 1)}{NBSP}{unit}"
-
-
-def cell(reach, units):
-    """The formula's figure, or why there is none."""
-    if reach.formula_m is None:
-        return "refused"
-    return metres(reach.formula_m, units) + (" (near field)" if reach.inside_near_field else "")
-
-
 def table(found, units):
     return Table("How far people stay away", (
         "Band", "Everybody: keep beyond", "Those who know: keep beyond", "Edge of the near field",
         "Formula, everybody", "Formula, those who know",
     ), tuple(
         (
-            one.band, metres(one.public.beyond_m, units), metres(one.controlled.beyond_m, units),
-            metres(one.public.near_field_m, units), cell(one.public, units), cell(one.controlled, units),
+            one.band, stay_beyond(one.public.beyond_m, units), stay_beyond(one.controlled.beyond_m, units),
+            stay_beyond(one.public.near_field_m, units), formula(one.public, units), formula(one.controlled, units),
         )
         for one in found
     ))
