@@ -18,8 +18,12 @@ A_TURN = "two stints of half an hour each"
 
 def judged(asked):
     """The judgement of an operator's stints by contacts per hour."""
-    seen = observed(asked.operator, asked.stints, asked.by, asked.more, asked.now)
-    word = DIMENSIONS[asked.by].word
+    return judged_of(observed(asked.operator, asked.stints, asked.by, asked.more, asked.now))
+
+
+def judged_of(seen):
+    """The judgement of what was read already, an `observing.Observed`."""
+    by, word = seen.by, DIMENSIONS[seen.by].word
     left_out = {"unnoted": seen.unnoted, "timeless": seen.timeless, "also": seen.also}
     if not seen.groups:
         return Judged("empty", "There is no time on the air to judge by.", (), **left_out)
@@ -37,7 +41,7 @@ def judged(asked):
     told = [one for one in lines if one.is_told]
     state = "apart" if len(told) < 2 else "told" if any(one.claimed for one in lines) else "open"
     return Judged(
-        state, found.verdict, tuple(next_steps(found, groups, lines, asked.by)), lines, found.reference,
+        state, found.verdict, tuple(next_steps(found, groups, lines, by)), lines, found.reference,
         found.held_fixed, found.remarks, found.dispersion, found.confidence, method=tuple(method(found)), **left_out,
     )
 
@@ -135,7 +139,7 @@ def strata_of(seen):
     """Contacts and hours of each thing in each block: {block: {label: [contacts, hours]}}."""
     found = defaultdict(lambda: defaultdict(lambda: [0, 0.0]))
     for piece in seen.pieces:
-        cell = found[piece.block][seen.groups[piece.key].label]
+        cell = found[piece.block][seen.labels[piece.key]]
         cell[0] += piece.contacts
         cell[1] += piece.on_air_s / 3600
     return found

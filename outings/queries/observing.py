@@ -6,6 +6,7 @@ of those that have to be split because an hour block ends within them.
 
 from collections import Counter
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from django.db import models
 from django.utils import timezone
@@ -57,13 +58,37 @@ class Group:
 
     key: str
     label: str
-    stints: int = 0
-    running: int = 0
-    inferred: int = 0
     on_air_h: float = 0.0
     inferred_h: float = 0.0
     contacts: int = 0
     bands: Counter = field(default_factory=Counter)  # hours on each
+    all: set = field(default_factory=set, repr=False)  # its stints
+    running_ones: set = field(default_factory=set, repr=False)
+    inferred_ones: set = field(default_factory=set, repr=False)
+
+    @property
+    def stints(self):
+        return len(self.all)
+
+    @property
+    def running(self):
+        return len(self.running_ones)
+
+    @property
+    def inferred(self):
+        return len(self.inferred_ones)
+
+    def add(self, piece):
+        on_air_h = piece.on_air_s / 3600
+        self.all.add(piece.stint)
+        self.on_air_h += on_air_h
+        self.contacts += piece.contacts
+        self.bands[piece.band] += on_air_h
+        if piece.running:
+            self.running_ones.add(piece.stint)
+        if piece.inferred:
+            self.inferred_ones.add(piece.stint)
+            self.inferred_h += on_air_h
 
 
 @dataclass(frozen=True)
@@ -75,6 +100,9 @@ class Piece:
     on_air_s: float
     contacts: int
     block: tuple
+    band: str
+    inferred: bool
+    running: bool
     pair: str = ""  # the round of a fair test
 
 
@@ -84,22 +112,35 @@ class Observed:
 
     by: str
     also: tuple[str, ...]
-    groups: dict
+    labels: dict  # of the things compared, by key; no two are alike, since a comparison knows them by name
     pieces: tuple[Piece, ...] = field(repr=False)
-    unnoted: int  # stints of which it was not noted what is compared
-    timeless: int  # stints without time on the air
+    unnoted: int = 0  # stints of which it was not noted what is compared
+    timeless: int = 0  # stints without time on the air
+
+    @cached_property
+    def groups(self):
+        """The things compared, added up, by key."""
+        found = {}
+        for piece in self.pieces:
+            if piece.key not in found:
+                found[piece.key] = Group(piece.key, self.labels[piece.key])
+            found[piece.key].add(piece)
+        return found
 
     @property
     def also_held(self):
         """The words of what is held fixed beside the usual."""
         return tuple(DIMENSIONS[name].word for name in self.also)
 
+    def on_band(self, band):
+        """The same question to one band alone."""
+        return Observed(self.by, self.also, self.labels, tuple(one for one in self.pieces if one.band == band))
+
     def observations(self):
         """As `outings.evidence.comparison.compare` takes them, named by their labels."""
         return tuple(
-            Observation(
-                self.groups[one.key].label, one.contacts, one.on_air_s / 3600, one.block, f"{one.stint}", one.pair
-            ) for one in self.pieces
+            Observation(self.labels[one.key], one.contacts, one.on_air_s / 3600, one.block, f"{one.stint}", one.pair)
+            for one in self.pieces
         )
 
 
@@ -143,7 +184,7 @@ def observed(operator, stints, by="arrangement", more=(), now=None):
     rows = read(operator, stints, by, also)
     split = [row for row in rows if row.ended_at is None or len(blocks(row, row.ended_at)) > 1]
     times, pauses = contact_times(operator, split), pauses_of(split)
-    groups, pieces, unnoted, timeless = {}, [], 0, 0
+    labels, pieces, unnoted, timeless = {}, [], 0, 0
     for row in rows:
         key = DIMENSIONS[by].key(*row.compared)
         if key == NOTHING:
@@ -153,15 +194,15 @@ def observed(operator, stints, by="arrangement", more=(), now=None):
         if not mine:
             timeless += 1
             continue
-        if key not in groups:
-            groups[key] = Group(key, labelled(DIMENSIONS[by], row.compared, operator))
-        add_up(groups[key], row, mine)
+        if key not in labels:
+            labels[key] = labelled(DIMENSIONS[by], row.compared, operator)
         fixed = held(row, by, also)
         for hour, on_air_s, contacts in mine:
             block = (*fixed[:HOUR], hour, *fixed[CALLING:])
-            pieces.append(Piece(row.pk, key, on_air_s, contacts, block, row.pair))
-    tell_apart(groups)
-    return Observed(by, also, groups, tuple(pieces), unnoted, timeless)
+            pieces.append(Piece(
+                row.pk, key, on_air_s, contacts, block, row.band, row.inferred, row.ended_at is None, row.pair
+            ))
+    return Observed(by, also, told_apart(labels), tuple(pieces), unnoted, timeless)
 
 
 def read(operator, stints, by, also):
@@ -255,23 +296,13 @@ def held(row, by, also):
     return (*fixed, *beside)
 
 
-def add_up(group, row, mine):
-    on_air_h = sum(seconds for _, seconds, _ in mine) / 3600
-    group.stints += 1
-    group.running += row.ended_at is None
-    group.on_air_h += on_air_h
-    group.contacts += sum(contacts for *_, contacts in mine)
-    group.bands[row.band] += on_air_h
-    if row.inferred:
-        group.inferred += 1
-        group.inferred_h += on_air_h
-
-
-def tell_apart(groups):
-    """Give things of the same name names that differ, since a comparison knows them by name."""
-    taken = set()
-    for group in sorted(groups.values(), key=lambda group: (len(group.key), group.key)):
-        name, number = group.label, 2
-        while group.label in taken:
-            group.label, number = f"{name} ({number})", number + 1
-        taken.add(group.label)
+def told_apart(labels):
+    """Labels by key, with a number behind those that are alike."""
+    found, taken = {}, set()
+    for key in sorted(labels, key=lambda key: (len(key), key)):
+        label, number = labels[key], 2
+        while label in taken:
+            label, number = f"{labels[key]} ({number})", number + 1
+        taken.add(label)
+        found[key] = label
+    return found

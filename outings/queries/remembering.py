@@ -1,5 +1,6 @@
 """Costly answers of pure functions, remembered where all processes of the server find them."""
 
+import contextlib
 import functools
 import hashlib
 from pathlib import Path
@@ -31,5 +32,6 @@ def remembered(function, *arguments, **named):
     found = cache.get(key)
     if found is None:
         found = function(*arguments, **named)
-        cache.set(key, found, KEEP_S)
+        with contextlib.suppress(OSError):  # a full disk costs time, not the answer
+            cache.set(key, found, KEEP_S)
     return found

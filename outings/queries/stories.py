@@ -5,9 +5,10 @@ from dataclasses import dataclass
 from equipment.models import Antenna, Arrangement, Pack, Radio, Sweep
 from outings.models import Outing, Stint
 
-from . import comparison, performance
+from . import contact_rates, performance
 from .dimensions import NOTHING, band_place
 from .judging import Judged, Line
+from .observing import observed
 
 LAST_OUTINGS = 20
 LAST_SWEEPS = 5
@@ -70,19 +71,18 @@ def story(operator, kind, thing, now=None):
     mine = every.filter(**{form.column: thing})
     figures = performance.performance(operator, mine, "band", now)
     uses, outings = outings_of(mine)
+    seen = observed(operator, every, form.by, now=now)
     return Story(
-        kind, form.by, figures, tuple(verdicts(operator, form.by, str(thing.pk), every, figures, now)), uses, outings,
-        sweeps_of(kind, thing),
+        kind, form.by, figures, tuple(verdicts(seen, str(thing.pk), figures)), uses, outings, sweeps_of(kind, thing),
     )
 
 
-def verdicts(operator, by, key, every, figures, now):
+def verdicts(seen, key, figures):
     """What is said of it where it was compared with others."""
     used = sorted(figures.groups, key=lambda group: -group.on_air_h)[:BANDS]
     bands = sorted((group.key for group in used if group.key != NOTHING), key=band_place)
     for band in ("", *(bands if len(bands) > 1 else ())):
-        stints = every.filter(band=band) if band else every
-        judged = comparison.judged(operator, stints, by, now=now)
+        judged = contact_rates.judged_of(seen.on_band(band) if band else seen)
         line = next((one for one in judged.lines if one.key == key), None)
         if line and judged.state not in ("empty", "alone"):
             yield Verdict(band, judged, line)

@@ -181,6 +181,17 @@ def test_nothing_of_an_older_version_of_the_code_is_remembered(monkeypatch):
     assert fits
 
 
+def test_a_full_disk_costs_time_and_not_the_answer(monkeypatch):
+    operator = an_operator()
+    in_turns(operator, [(12, 7), (9, 6)])
+
+    def full(*arguments):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(remembering.cache, "set", full)
+    assert asked(operator).lines
+
+
 @pytest.mark.parametrize("measure", comparison.MEASURES)
 def test_every_measure_answers_an_empty_log_and_one_with_stints(measure):
     operator = an_operator()

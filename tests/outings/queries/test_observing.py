@@ -146,6 +146,16 @@ def test_things_of_the_same_name_stay_two(outing):
     assert sorted(labels) == ["Wire, up", "Wire, up (2)"]
 
 
+def test_one_band_alone_is_asked_without_reading_again(outing, django_assert_num_queries):
+    for hour, band in ((9, "20m"), (10, "40m"), (11, "20m")):
+        used(outing, f"Wire {hour}", start=f"2026-05-01 {hour:02}:00", band=band)
+    found = seen(outing)
+    with django_assert_num_queries(0):
+        alone = found.on_band("20m")
+        assert [group.label for group in alone.groups.values()] == ["Wire 9, up", "Wire 11, up"]
+        assert {one.block[1] for one in alone.observations()} == {"20m"}
+
+
 def test_another_operators_stints_and_contacts_never_count(outing):
     stint = used(outing, start="2026-05-01 12:00")
     a_contact(stint=stint, call="Q1A")

@@ -120,12 +120,12 @@ def test_the_page_of_the_gear_leads_to_its_story(client_of, gear, kind):
 
 def test_the_story_of_many_outings_takes_as_many_queries_as_of_few(gear, django_assert_max_num_queries):
     owner, wire = gear["arrangement"].owner, gear["arrangement"]
-    with django_assert_max_num_queries(24):
+    with django_assert_max_num_queries(12):
         stories.story(owner, "arrangement", wire)
     for day in range(1, 28):
         outing = an_outing(owner, start=f"2026-06-{day:02} 12:00")
         filled(a_stint(outing, arrangement=wire, start=f"2026-06-{day:02} 14:30", minutes=60), 3)
-    with django_assert_max_num_queries(24):
+    with django_assert_max_num_queries(12):
         found = stories.story(owner, "arrangement", wire)
     assert (found.outings, len(found.uses)) == (33, stories.LAST_OUTINGS)
     assert found.uses[0].outing.window_start.month == 6 and found.uses[0].on_air_h == 1
