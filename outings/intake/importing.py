@@ -23,7 +23,7 @@ from outings.adif import columns, tables
 from outings.adif.records import NotADIF
 from outings.models import Contact, ImportedFile, Outing, Site, Stint
 
-from . import bulk, gear, known, logs, places, stretches
+from . import bulk, copies, gear, known, logs, places, stretches
 from .known import Known
 from .sorting import Sign, sorted_records, without_collector
 
@@ -467,8 +467,10 @@ def carry_out(imported):
     imported.begin(ImportedFile.Status.IMPORTING)
     try:
         with without_collector():
-            work = _Import(imported)
             with logs.opened(imported) as log:
+                handed_in = copies.hand_in(imported.owner, log.header)  # before anything is looked up: it is known then
+                work = _Import(imported)
+                work.counts += handed_in
                 work.prepare(log)
                 if not imported.summary:
                     imported.summary = {"defined": [[f.name, f.type, f.limits] for f in log.header.defined.values()]}

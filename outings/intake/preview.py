@@ -5,7 +5,7 @@ from collections import Counter
 from outings.adif.records import NotADIF
 from outings.models import Contact, ImportedFile, ImportFinding, Site
 
-from . import gear, logs, places
+from . import copies, gear, logs, places
 from .known import Known
 from .sorting import BATCH, Sign, sorted_records, without_collector
 
@@ -67,11 +67,12 @@ def _summary(imported, log):
         sign.give(batch.number)
     notes.store()
     records = batch.number
-    if not records:
-        raise NotADIF("There is no contact in this file.")
     header = log.header
+    waiting = len(copies.waiting(header))
+    if not records and not waiting:
+        raise NotADIF("There is no contact in this file.")
     return {
-        "records": records, "counts": dict(counts), "first": first, "last": last,
+        "records": records, "waiting": waiting, "counts": dict(counts), "first": first, "last": last,
         "calls": dict(calls.most_common(50)), "bands": dict(bands), "modes": dict(modes.most_common(50)),
         "years": dict(years), "places": _places(spots, operator), "gear": _gear(named, operator),
         "encoding": log.encoding, "odd_bytes": log.odd_bytes, "letters": list(letters)[:FEW_LETTERS],

@@ -49,6 +49,7 @@ class Summary:
     counts: tuple
     result: tuple
     faults: tuple
+    waiting: int  # acts of a phone that its copy carries
 
 
 COUNTS = (
@@ -58,6 +59,7 @@ COUNTS = (
     ("lost", "refused", "refused"), ("marked", "with values that are not to the standard", "marked"),
 )
 RESULT = (
+    ("handed_in", "acts of the phone handed in, as it would itself"), ("not_taken", "acts of the phone refused"),
     ("new", "contacts added"), ("updated", "contacts updated"), ("outings", "outings made"), ("sites", "sites made"),
     ("stints", "stints inferred"), ("joined", "contacts that joined recorded stints"),
     ("stintless", "contacts without band or mode, in no stint"), ("known", "were in the log already"),
@@ -88,6 +90,7 @@ def summary_of(imported):
         tuple(found["modes"].items()), found["program"], ENCODINGS.get(found["encoding"], found["encoding"]),
         tuple(found.get("letters", ())), found.get("odd_bytes", False),
         found["version"], tuple(counts), result, tuple(map(tuple, found.get("header_faults", ()))),
+        found.get("waiting", 0),
     )
 
 

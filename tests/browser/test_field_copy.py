@@ -1,14 +1,16 @@
 """The copy that the phone saves is known again by the laptop, whichever of copy and queue comes first."""
 
 import itertools
+import re
 from pathlib import Path
 
 import pytest
 from django.urls import reverse
 from django.utils import timezone
 
+from equipment.models import PackReading
 from outings.adif import ascii
-from outings.models import Contact, ImportedFile, Outing, Stint
+from outings.models import ChecklistLine, Contact, FieldEntry, ImportedFile, Outing, Remark, Stint
 from tests import making
 from tests.browser.test_field import go_on_air, hand_in, log, opened, says
 from tests.outings.views.test_files import choices, upload
@@ -44,6 +46,11 @@ def typed_offline(page):
     return Path(download.value.path()).read_text("ascii")
 
 
+def contacts_alone(text):
+    """The copy without what waited on the phone, as another program would write it again."""
+    return re.sub(r"<APP_STATIONLOG_ENTRIES:[^\n]*\n", "", text, count=1)
+
+
 def imported(client, text):
     """Import a file as a user does who changes nothing in the form; what came of it."""
     upload(client, text)
@@ -73,7 +80,7 @@ def test_a_copy_that_is_imported_before_the_phone_hands_in_makes_nothing_twice(s
     client = client_of(outing.owner)
     page = opened(signed_in_page, outing)
     text = typed_offline(page)
-    assert imported(client, text)["new"] == 4
+    assert imported(client, contacts_alone(text))["new"] == 4
     assert Contact.objects.count() == 4
     gear = Stint.objects.filter(inferred=True).values_list("arrangement__name", "radio__name", "pack__name")
     assert set(gear) == {("sloping, 6 m up", "Kleines Gerät", "Pack α")}
@@ -85,6 +92,65 @@ def test_a_copy_that_is_imported_before_the_phone_hands_in_makes_nothing_twice(s
     assert Contact.everything.filter(deleted_at=None).count() == 4
     assert imported(client, text) == {"known": 4}
     assert contacts() == TYPED
+
+
+def test_a_copy_brings_everything_that_waited_and_the_phone_hands_nothing_in_twice(signed_in_page, client_of):
+    """As from a phone that keeps its entries under an address where the computer is not reached any more."""
+    outing = an_outing()
+    ChecklistLine(owner=outing.owner, outing=outing, text="Mast", section="pack").keep(outing.owner)
+    page = opened(signed_in_page, outing)
+    page.context.set_offline(True)
+    page.click("[data-part=list]")
+    page.click("#checklist label")
+    says(page, "#kept", "Ticked")
+    page.click("[data-part=measure]")
+    page.fill("#measure [name=voltage_v]", "13.1")
+    page.click("#measure button")
+    says(page, "#kept", "13.1 V kept")
+    page.fill("#remark [name=text]", "Wind from the north")
+    page.click("#remark button")
+    says(page, "#kept", "Note kept")
+    page.click("[data-part=log]")
+    text = typed_offline(page)
+    result = imported(client_of(outing.owner), text)
+    assert result["known"] == 4 and result["handed_in"] == FieldEntry.objects.count() and "new" not in result
+    assert contacts() == TYPED and Stint.objects.filter(inferred=False).count() == 2 == Stint.objects.count()
+    assert (PackReading.objects.get().voltage_v, Remark.objects.get().text) == (13.1, "Wind from the north")
+    assert ChecklistLine.objects.get().ticked_at
+    before = FieldEntry.objects.count()
+    page.context.set_offline(False)
+    hand_in(page)
+    assert FieldEntry.objects.count() == before and contacts() == TYPED
+
+
+def test_a_copy_without_a_contact_is_taken_in_too(signed_in_page, client_of):
+    outing = an_outing()
+    page = opened(signed_in_page, outing)
+    page.context.set_offline(True)
+    page.click("[data-part=measure]")
+    page.fill("#noise [name=value]", "4")
+    page.click("#noise button")
+    says(page, "#kept", "Noise kept")
+    page.click("[data-part=home]")
+    with page.expect_download() as download:
+        page.click("#copy")
+    client = client_of(outing.owner)
+    assert imported(client, Path(download.value.path()).read_text("ascii")) == {"handed_in": 1}
+    assert Remark.objects.get().value == 4
+    assert client.get(reverse("outings:file", args=[ImportedFile.objects.get().pk])).status_code == 200
+
+
+def test_a_copy_of_another_log_brings_its_contacts_alone(signed_in_page, client_of):
+    page = opened(signed_in_page, an_outing())
+    text = typed_offline(page)
+    elsewhere = client_of(making.an_operator("Q9ZZZ"))
+    upload(elsewhere, text)
+    staged = ImportedFile.objects.latest("pk")
+    elsewhere.post(reverse("outings:file_import", args=[staged.pk]), choices(staged))
+    staged.refresh_from_db()
+    assert staged.summary["result"]["new"] == 4 and "handed_in" not in staged.summary["result"]
+    assert set(Contact.objects.values_list("owner__call_sign", flat=True)) == {"Q9ZZZ"}
+    assert not FieldEntry.objects.exists()
 
 
 def test_a_copy_that_is_imported_after_the_phone_has_handed_in_changes_nothing(signed_in_page, client_of):
