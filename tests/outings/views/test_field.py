@@ -4,6 +4,7 @@ import json
 import uuid
 
 import pytest
+from django.db import OperationalError, connection
 from django.test import Client
 
 from equipment.models import Kit
@@ -116,3 +117,75 @@ def test_the_clock_error_that_the_phone_measured_counts_however_long_the_request
     for wrong in ("fast", True, 1e300):
         assert post(client, a_request(outing) | {"clock_error_s": wrong}).status_code == 400
     assert FieldEntry.objects.count() == 3
+
+
+def test_a_full_disk_is_said_in_words_that_the_phone_knows_and_nothing_is_half_stored(client_of, monkeypatch):
+    outing = making.an_outing()
+    client = client_of(outing.owner)
+    asked = a_request(outing)
+    asked["entries"][0]["values"]["notes"] = "long " * 3_900
+    if connection.vendor == "sqlite":  # a database that may not grow is a full one
+        with connection.cursor() as cursor:
+            cursor.execute("PRAGMA page_count")
+            (pages,) = cursor.fetchone()
+            cursor.execute(f"PRAGMA max_page_count = {pages}")
+    else:
+        def full(*args, **kwargs):
+            from psycopg.errors import DiskFull
+
+            raise OperationalError from DiskFull()
+
+        monkeypatch.setattr("outings.intake.phone.hand_in", full)
+    try:
+        answer = post(client, asked)
+    finally:
+        if connection.vendor == "sqlite":
+            connection.cursor().execute("PRAGMA max_page_count = 1073741823")
+        monkeypatch.undo()
+    assert answer.status_code == 507 and answer.json()["problem"] == "full"
+    assert not FieldEntry.objects.exists() and not Contact.objects.exists()
+    assert post(client, asked).json()["answers"][0]["outcome"] == "taken"
+
+
+@pytest.mark.parametrize("hostile", [
+    {"id": "../../etc/passwd"}, {"id": {"$gt": ""}}, {"kind": "operator"}, {"kind": ["contact"]}, {"action": "drop"},
+    {"seq": -1}, {"seq": True}, {"base": "0; delete"}, {"edited_at": "now()"}, {"edited_at": 1e18},
+    {"subject": "00000000-0000-0000-0000-00000000000g"}, {"values": "x"}, {"values": [[]] * 500},
+    {"values": {"outing": {"uuid": 1}}}, {"id": "\ud800"}, {"kind": None},
+])
+def test_hostile_entries_are_refused_one_by_one_and_store_nothing(client_of, hostile):
+    outing = making.an_outing()
+    asked = a_request(outing, **hostile)
+    good = a_request(outing)["entries"][0]
+    asked["entries"].append(good)
+    answers = post(client_of(outing.owner), asked).json()["answers"]
+    assert [answer["outcome"] for answer in answers] == ["refused", "taken"] and answers[0]["reason"]
+    assert Contact.objects.count() == 1
+
+
+HEAD = f'{{"phone": "{uuid.UUID(int=1)}", "now": "2026-05-01T14:06:00Z", "entries": '
+
+
+@pytest.mark.parametrize("body", [
+    HEAD + "[" * 100_000 + "]" * 100_000 + "}",
+    HEAD + "[" + ",".join(["{}"] * 501) + "]}",
+    HEAD + '[{"seq": 1e400, "base": Infinity}]}',
+    HEAD.replace(str(uuid.UUID(int=1)), "a phone") + "[]}",
+], ids=["deep", "many", "not a number", "no phone"])
+def test_a_hostile_request_is_refused_whole(client_of, body):
+    answer = post(client_of(making.an_operator()), body)
+    assert answer.status_code == 400 and answer.json()["reason"]
+    assert not FieldEntry.objects.exists()
+
+
+def test_a_member_of_an_outing_cannot_reach_its_owners_other_outings(client_of):
+    outing = making.an_outing()
+    other = making.an_outing(outing.owner, site=outing.site, start="2026-06-01 10:00")
+    guest = making.an_operator("Q2DEF")
+    making.a_member(outing, guest)
+    client = client_of(guest)
+    assert client.get(f"/field/outings/{outing.uuid}/").status_code == 200
+    assert client.get(f"/field/outings/{other.uuid}/").status_code == 404
+    assert post(client, a_request(outing)).json()["answers"][0]["outcome"] == "taken"
+    assert post(client, a_request(other)).json()["answers"][0]["outcome"] == "refused"
+    assert Contact.objects.get().outing == outing
