@@ -100,7 +100,8 @@ class SweepFileForm(SweepForm):
     """
 
     file = forms.FileField(
-        label="Sweep file", required=False, widget=forms.FileInput(attrs={"accept": ".s1p,.csv,.txt,.tsv"}),
+        label="Sweep file", error_messages={"required": "Choose the file that your analyser wrote."},
+        widget=forms.FileInput(attrs={"accept": ".s1p,.csv,.txt,.tsv"}),
         help_text=f"Touchstone .s1p, or CSV with frequency and SWR, R and X, or return loss; up to "
         f"{sweep_files.MOST_BYTES // 1024 // 1024} MB.",
     )
@@ -116,6 +117,7 @@ class SweepFileForm(SweepForm):
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
+        self.fields["file"].required = not self.data.get("held")
         self.read = self.content = None
         self.name = ""
 
@@ -144,8 +146,6 @@ class SweepFileForm(SweepForm):
                 self.content, self.name = upload.read(), upload.name[-NAME_LETTERS:]
             elif cleaned.get("held"):
                 self.content, self.name = base64.b64decode(cleaned["held"], validate=True), cleaned.get("held_name", "")
-            elif "file" not in self.errors:
-                self.add_error("file", "Choose the file that your analyser wrote.")
             if self.content is not None:
                 self.read = sweep_files.read(
                     self.content, self.name, unit=cleaned.get("unit") or None, z0_ohm=cleaned.get("z0_ohm")

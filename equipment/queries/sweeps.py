@@ -262,13 +262,20 @@ class Comparison:
 
     @property
     def pairs(self):
-        return [(label, view) for label, _, view in self.rows]
+        """What the pictures are drawn from, with names that tell the sweeps apart where they are cut short."""
+        return [(short(one.sweep), view) for _, one, view in self.rows]
 
 
 def named(sweep):
     """What tells a sweep from the others: its arrangement, what it was set for, and its date."""
     set_for = f", set for {sweep.band}" if sweep.band else ""
     return f"{sweep.arrangement.antenna}: {sweep.arrangement}{set_for}, {sweep.taken_at:%Y-%m-%d}"
+
+
+def short(sweep):
+    """The name of a sweep with what tells it apart in front."""
+    set_for = f", {sweep.band}" if sweep.band else ""
+    return f"{sweep.taken_at:%Y-%m-%d} {sweep.arrangement}{set_for}, {sweep.arrangement.antenna}"
 
 
 def compared(operator, pks, plane):

@@ -16,7 +16,7 @@ export function drawSweeps(data, width) {
   const reach = (data.to - data.from) / (width - 4 * size); // MHz a pixel, nearly
   const dash = (row) => (row.dashed ? "5 4" : DASHES[(row.series - 1) % 7]);
   const legend = data.rows.length * 1.5 * size;
-  const left = (logarithmic ? 3 : 4.2) * size;
+  const left = (logarithmic ? 3.8 : 4.4) * size;
   const bands = data.bands.filter((band) => band.to > data.from && band.from < data.to);
   const shown = bands.filter((band, i) => { // names that would run into the one before are left to the shade
     const at = (mhz) => ((mhz - data.from) / (data.to - data.from)) * (width - left);

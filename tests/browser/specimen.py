@@ -113,6 +113,18 @@ PICTURES = {
         "rows": [{"at": f"2026-06-2{i}T04:05:00Z", "voltage_v": 13.4 - i / 5, "doing": "resting"} for i in range(8)],
         "lines": [{"voltage_v": 10.0, "label": "lowest voltage"}],
     },
+    "sweeps": {
+        "what": "SWR", "from": 3.0, "to": 30.0, "lowest": 1, "highest": 10, "lines": [1.5, 2, 3],
+        "bands": [
+            {"label": "40m", "from": 7.0, "to": 7.3}, {"label": "30m", "from": 10.1, "to": 10.15},
+            {"label": "10m", "from": 28.0, "to": 29.7},
+        ],
+        "rows": [
+            {"label": f"2026-05-0{n} a long name of an arrangement, set for 40m", "series": n, "dashed": n == 3,
+             "points": [[mhz, None if mhz == 12 else min(10, 1 + abs(mhz - 7 * n) / n)] for mhz in range(3, 31)]}
+            for n in range(1, 8)
+        ],
+    },
 }
 
 
