@@ -95,7 +95,10 @@ def read(content, chosen=None):
         raise BadLog(f"the file has {width} columns; a log has a few")
     names = header if header and len(header) == width else tuple(f"column {i + 1}" for i in range(width))
     body = [(line, cells) for line, cells in rows[first:] if len(cells) == width]
-    remarks = [] if not first else [f"{first} line{'s' if first > 1 else ''} before the numbers"]
+    above = first - 1 if header else first
+    remarks = [f"{above} line{'s' if above > 1 else ''} above the table passed over"] if above else []
+    if not header:
+        remarks.append("no names above the columns: taken in the order of time, voltage, current")
     columns = _columns(names, header, chosen, body, decimal)
     numbers, odd = _numbers(body, columns, decimal)
     odd += [line for line, cells in rows[first:] if len(cells) != width]
@@ -164,7 +167,10 @@ def _table(text):
         raise BadLog(f"line {long} is too long for a log")
     sample = lines[-SAMPLE:]  # the end of a file has numbers where its beginning may have words
     best, found = 0, None
+    tabbed = any("\t" in line for _, line in sample)
     for separator, decimal in MANNERS:
+        if separator == " " and tabbed:
+            continue  # a date and a time of day with a space between them stay together
         rows = [cells for _, cells in _split(sample, separator) if len(cells) <= MOST_COLUMNS]
         usual = Counter(map(len, rows)).most_common(1)[0][0] if rows else 0
         score = sum(

@@ -125,6 +125,10 @@ class Reader:
             line = getattr(error, "position", (0, 0))[0]
             what = str(error).partition(":")[0]
             raise NotADIF(f"This XML file is damaged or cut off: {what}, in line {line}.") from None
+        except NotADIF:
+            raise
+        except (LookupError, ValueError):
+            raise NotADIF("This XML file names an encoding that does not exist, or is not written in it.") from None
         yield from elements.records
 
 

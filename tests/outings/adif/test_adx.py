@@ -98,3 +98,10 @@ def test_clean_files_read_as_the_reference_library_reads_them():
     assert [{name: str(value) for name, value in record.items()} for record in found] == [
         {name: value for name, _, value in record} for record in records
     ]
+
+
+@pytest.mark.parametrize("encoding", ["UTF-161", "no such thing", "x" * 400, "utf-7"])
+def test_an_encoding_that_does_not_exist_or_does_not_fit_is_no_adif(encoding):
+    data = f'<?xml version="1.0" encoding="{encoding}"?><ADX><RECORDS></RECORDS></ADX>'.encode("utf-16")
+    with pytest.raises(NotADIF):
+        adx.read(io.BytesIO(data))
