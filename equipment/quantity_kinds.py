@@ -8,11 +8,13 @@ from .units import FOOT_M, IMPERIAL, INCH_M, METRIC
 
 @dataclass(frozen=True)
 class Unit:
-    """A unit to show: what the stored value is multiplied by, up to which size (stored) it is used, and its name."""
+    """A unit to show: what the stored value is multiplied by, its name, up to which size (stored) it is used, and the
+    most decimals that make sense in it."""
 
     factor: float
     name: str
     below: float = math.inf
+    decimals: int = 6
 
 
 def both(*units):
@@ -22,9 +24,9 @@ def both(*units):
 
 KINDS = {
     "number": both(Unit(1, "")),
-    "percent": both(Unit(1, "%")),
+    "percent": both(Unit(1, "%", decimals=1)),
     "decibel": both(Unit(1, "dB")),
-    "voltage": both(Unit(1000, "mV", 0.1), Unit(1, "V")),
+    "voltage": both(Unit(1000, "mV", 0.1, 0), Unit(1, "V", decimals=2)),
     "current": both(Unit(1000, "mA", 0.1), Unit(1, "A")),
     "charge": both(Unit(1, "Ah")),
     "energy": both(Unit(1, "Wh")),

@@ -87,7 +87,7 @@ def spoken(low, high):
 def by_count(chemistry, ah, used_ah, error):
     """A range from the ampere-hours that left it since it was full."""
     low, middle, high = battery.charge_after(ah, used_ah, error)
-    left_low, left_high = ah * low / 100, ah * high / 100
+    left_low, left_high = (max(0.0, ah * (1 + off) - used_ah) for off in (-error, error))
     beyond = used_ah > ah
     return Answer(
         title="By counting since it was full",
@@ -98,7 +98,7 @@ def by_count(chemistry, ah, used_ah, error):
         mark="warn" if beyond else "", word="look again" if beyond else "",
         figures=(
             Figure("State of charge", middle, "percent", low, high),
-            Figure("Left", ah * middle / 100, "charge", left_low, left_high),
+            Figure("Left", max(0.0, ah - used_ah), "charge", left_low, left_high),
         ),
         sources=("Definition: 1 − used / capacity.",),
         doubts=(

@@ -43,7 +43,7 @@ def dc_path_answers(
             figures=(
                 Figure("At the radio", (best + worst) / 2, "voltage", worst, best),
                 Figure("Lost on the way", lost, "voltage", low_ohm * amps, high_ohm * amps,
-                       note=f"{quantity(lost * amps, 'power')} of heat"),
+                       note=f"and {quantity(lost * amps, 'power')} of heat"),
                 Figure("Largest current that still works", most, "current"),
             ),
             tables=(

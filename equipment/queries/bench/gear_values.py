@@ -52,9 +52,9 @@ def last_resting(pack):
 
 
 def rested_v(pack):
-    """The voltage of the newest reading at rest."""
+    """The voltage of the newest reading at rest, unless the pack was charged or discharged since."""
     reading = last_resting(pack)
-    if reading is None:
+    if reading is None or pack.logs.filter(started_at__gt=reading.at).exists():
         return None
     text = f"{shown.volts(reading.voltage_v)}, read {reading.at:%Y-%m-%d %H:%M} UTC"
     return GearValue(reading.voltage_v, f"{text}, from {pack}", reading.get_absolute_url())
@@ -84,7 +84,11 @@ def used_ah(pack):
     found = since_full(pack)
     if found is None:
         return None
-    text = f"{shown.ampere_hours(found.used_ah)} in {found.logs} log(s) since it was full on {found.full_at:%Y-%m-%d}"
+    logs = f"{found.logs} log{'s' if found.logs != 1 else ''}"
+    text = (
+        f"{shown.ampere_hours(found.used_ah)} in {logs} since it was full on {found.full_at:%Y-%m-%d}; what was used "
+        "without a logger is not in it"
+    )
     return GearValue(found.used_ah, text, reverse("equipment:pack_log_list", args=[pack.pk]))
 
 

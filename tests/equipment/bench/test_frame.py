@@ -108,6 +108,9 @@ def test_an_answer_is_kept_as_a_note_that_is_tied_to_its_gear(client_of):
     (Figure("x", 0.5, "duration", 0.4, 0.7), "metric", ("30", "min", "24", "42")),
     (Figure("x", 5.18, "length"), "imperial", ("17.0", "ft", "", "")),
     (Figure("x", 14_285_000.0, "frequency"), "metric", ("14.3", "MHz", "", "")),
+    (Figure("x", 12.7153, "voltage", 12.698, 12.7321), "metric", ("12.72", "V", "12.70", "12.73")),
+    (Figure("x", 12.7153, "voltage", 12.7151, 12.7154), "metric", ("12.72", "V", "", "")),
+    (Figure("x", 0.0123, "voltage"), "metric", ("12", "mV", "", "")),
     (Figure("x", None, "voltage"), "metric", (None, "", "", "")),
 ])
 def test_a_figure_is_shown_in_a_unit_that_fits_and_rounded_to_its_range(figure, units, text):
