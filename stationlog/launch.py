@@ -8,6 +8,7 @@ import argparse
 import hashlib
 import importlib.metadata
 import importlib.util
+import multiprocessing
 import os
 import re
 import shutil
@@ -16,6 +17,7 @@ import socket
 import subprocess
 import sys
 import tempfile
+import threading
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -352,10 +354,23 @@ def application():
     process hears them and ends its workers. Told twice at once, a worker could hang.
     """
     deaf_to_terminal(True)
+    end_with_parent()
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "stationlog.settings")
     from stationlog.wsgi import application
 
     return application
+
+
+def end_with_parent():
+    """End this worker when the main process is gone, killed without a chance to end it: its port would stay busy."""
+    parent = multiprocessing.parent_process()
+
+    def wait():
+        parent.join()
+        os._exit(1)  # what was being stored is one transaction, all or nothing
+
+    if parent:
+        threading.Thread(target=wait, daemon=True).start()
 
 
 def application_for_phones():

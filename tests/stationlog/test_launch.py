@@ -79,6 +79,24 @@ def test_it_starts_shows_the_set_up_page_and_leaves_no_process_behind(data, end)
         assert (data / "static-files.txt").stat().st_mtime_ns == collected, "nothing is collected a second time"
 
 
+@pytest.mark.skipif(launch.WINDOWS, reason="Windows has no process groups")
+def test_a_main_process_that_is_killed_takes_its_worker_along_so_that_the_port_is_free(data):
+    port = unused_port()
+    process = subprocess.Popen(
+        [sys.executable, "manage.py", "start", "--port", str(port)], cwd=PROJECT, text=True, start_new_session=True,
+        env=environment(STATIONLOG_DATA=str(data)), stdout=subprocess.PIPE, stderr=subprocess.STDOUT,
+    )
+    try:
+        assert any("Stop with Ctrl-C" in line for line in process.stdout)
+        process.kill()
+        process.wait()
+        assert ends(process.pid)
+        assert not launch.answers(port)
+    finally:
+        with contextlib.suppress(ProcessLookupError):
+            os.killpg(process.pid, signal.SIGKILL)
+
+
 @pytest.mark.skipif(launch.WINDOWS, reason="Windows has no signals to process groups")
 @pytest.mark.parametrize("end", [signal.SIGINT, signal.SIGTERM], ids=["int", "term"])
 def test_a_signal_to_the_main_process_alone_ends_its_worker_too(data, end):
