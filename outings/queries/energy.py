@@ -3,12 +3,14 @@
 import datetime
 import math
 from collections import defaultdict
+from dataclasses import dataclass
 from itertools import pairwise
 from statistics import stdev
 
 from equipment.models import Item, PackLog
 from equipment.queries.bench.answers import Ground
 from equipment.queries.bench.lasting import ENOUGH_CHARGES, Learned, kit_lasting
+from equipment.queries.pack_logs import since_full
 from outings.models import Stint
 
 LEAST_H = 0.25  # on the air between two full charges, below which their ampere-hours say nothing about operating
@@ -23,6 +25,28 @@ def outing_energy(outing):
     window_h = (outing.ends_at - outing.window_start).total_seconds() / 3600
     packs = list(outing.kit.lines.filter(item__kind=Item.Kind.PACK).values_list("item", flat=True))
     return kit_lasting(outing.kit, window_h, learned_use(outing.owner_id, packs) if packs else None)
+
+
+@dataclass(frozen=True)
+class UseSinceFull:
+    """What left a pack since its last full charge: by its logs, and by hours on the air with the operator's own use."""
+
+    full_at: datetime.datetime
+    logged_ah: float
+    on_air_h: float
+    used_ah: float | None  # None where the hours are known but not what they use
+
+
+def use_since_full(owner, pack):
+    """UseSinceFull of a pack, None where no full charge is known. Four queries."""
+    full = since_full(pack)
+    if full is None:
+        return None
+    stints = Stint.objects.of(owner).recorded().filter(pack=pack, started_at__gte=full.full_at, on_air_s__gt=0)
+    hours = sum(stints.values_list("on_air_s", flat=True)) / 3600
+    learned = learned_use(owner, [pack.pk]) if hours else None
+    used = full.used_ah + hours * learned.middle_a if learned else (None if hours else full.used_ah)
+    return UseSinceFull(full.full_at, full.used_ah, hours, used)
 
 
 def learned_use(owner, packs):

@@ -4,7 +4,7 @@ import pytest
 from scipy.stats import t
 
 from equipment.models import PackLog
-from outings.queries.energy import learned_use, outing_energy
+from outings.queries.energy import learned_use, outing_energy, use_since_full
 from tests import making
 
 pytestmark = pytest.mark.django_db
@@ -87,6 +87,19 @@ def test_ones_own_use_is_learned_for_the_plan(django_assert_max_num_queries):
         found = outing_energy(outing)
     assert "By your own outings" in found.answer.reasons[0]
     assert any("charged full on 2026-05-02" in ground.text for ground in found.answer.computed_from)
+
+
+def test_the_pack_says_what_left_it_since_it_was_full(client_of, django_assert_max_num_queries):
+    pack = making.a_pack()
+    outings_on(pack, (2, 1.0), (1, 0.5), (3, 1.5))
+    later = making.an_outing(pack.owner, start="2026-05-08 10:00")
+    making.a_stint(later, start="2026-05-08 10:00", minutes=60, pack=pack)
+    with django_assert_max_num_queries(4):
+        found = use_since_full(pack.owner, pack)
+    assert (found.logged_ah, found.on_air_h, found.used_ah) == (0.0, 1.0, pytest.approx(0.5))
+    page = client_of(pack.owner).get(pack.get_absolute_url()).content.decode()
+    assert f"/bench/charge-state/?pack={pack.pk}&amp;used_ah=0.5" in page
+    assert use_since_full(pack.owner, making.a_pack(pack.owner, "Never charged")) is None
 
 
 def test_without_a_kit_or_an_end_there_is_no_answer():
