@@ -42,6 +42,12 @@ class OutingFilterField(forms.ModelChoiceField):
     iterator = NewestOutings
     chosen = ""
 
+    def offer(self, operator, wanted):
+        """Offer the operator's outings; `wanted` is what the address says."""
+        wanted = str(wanted or "")
+        self.queryset = Outing.objects.of(operator).select_related("site")
+        self.chosen = wanted if wanted.isascii() and wanted.isdigit() and len(wanted) < 19 else ""
+
 
 class ContactFilter(forms.Form):
     """Which contacts: read from the query string of a list, an export or a mending, and written back into one.
@@ -69,9 +75,7 @@ class ContactFilter(forms.Form):
 
     def __init__(self, data, operator):
         super().__init__(data)
-        self.fields["outing"].queryset = Outing.objects.of(operator).select_related("site")
-        wanted = str((data or {}).get("outing") or "")
-        self.fields["outing"].chosen = wanted if wanted.isascii() and wanted.isdigit() and len(wanted) < 19 else ""
+        self.fields["outing"].offer(operator, (data or {}).get("outing"))
         for name, suggestions in (("band", "bands"), ("mode", "modes"), ("station_call", "own-calls")):
             self.fields[name].widget.attrs.update({"list": suggestions, "autocomplete": "off"})
         for name in ("since", "until"):

@@ -7,8 +7,10 @@ from django import forms
 from equipment.models import Antenna, Arrangement, Pack, Radio
 from outings import conditions
 from outings.adif import tables
-from outings.models import Site, Stint
+from outings.models import Outing, Site, Stint
 from outings.queries import dimensions, performance
+
+from .contacts import OutingFilterField
 
 FAMILIES = [("", "all"), ("cw", "Morse"), ("phone", "voice"), ("data", "data")]
 LIGHTS = [("", "all"), *((word, word) for word in (conditions.DAY, conditions.GREY_LINE, conditions.NIGHT))]
@@ -37,6 +39,7 @@ class PerformanceFilter(forms.Form):
     family = forms.ChoiceField(label="kind of mode", required=False, choices=FAMILIES)
     site = forms.ModelChoiceField(Site.objects.none(), required=False, empty_label="all")
     arrangement = forms.ModelChoiceField(Arrangement.objects.none(), required=False, empty_label="all")
+    outing = OutingFilterField(Outing.objects.none(), required=False, empty_label="all")
     antenna = forms.ModelChoiceField(Antenna.objects.none(), required=False, empty_label="all")
     radio = forms.ModelChoiceField(Radio.objects.none(), required=False, empty_label="all")
     pack = forms.ModelChoiceField(Pack.objects.none(), required=False, empty_label="all")
@@ -53,6 +56,7 @@ class PerformanceFilter(forms.Form):
         self.fields["site"].queryset = Site.objects.of(operator)
         self.fields["arrangement"].queryset = Arrangement.objects.of(operator).select_related("antenna")
         self.fields["arrangement"].label_from_instance = lambda row: f"{row.antenna}, {row}"
+        self.fields["outing"].offer(operator, self.data.get("outing"))
         self.fields["antenna"].queryset = Antenna.objects.of(operator)
         self.fields["radio"].queryset = Radio.objects.of(operator)
         self.fields["pack"].queryset = Pack.objects.of(operator)
@@ -88,7 +92,7 @@ class PerformanceFilter(forms.Form):
         for name in ("light", "season"):
             if wanted[name]:
                 stints = stints.filter(dimensions.DIMENSIONS[name].where(wanted[name]))
-        for name in ("band", "arrangement", "radio", "pack", "calling"):
+        for name in ("band", "outing", "arrangement", "radio", "pack", "calling"):
             if wanted[name]:
                 stints = stints.filter(**{name: wanted[name]})
         return stints
@@ -101,7 +105,7 @@ class PerformanceFilter(forms.Form):
     def words(self):
         """What the stints have in common, in words; for a filter that can be read."""
         wanted, words = self.cleaned_data, []
-        for name in ("band", "site", "antenna", "arrangement", "radio", "pack"):
+        for name in ("band", "site", "outing", "antenna", "arrangement", "radio", "pack"):
             if wanted[name]:
                 words.append(self.fields[name].label_from_instance(wanted[name]) if name != "band" else wanted[name])
         for name, choices in (("family", FAMILIES), ("calling", Stint.Calling.choices), ("hours", HOURS)):

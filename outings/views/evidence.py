@@ -9,6 +9,7 @@ from django.utils.text import slugify
 from django.views.decorators.http import require_GET
 
 from outings.forms.evidence import EvidenceFilter
+from outings.models import Outing
 from outings.papers import gear_report, sheets
 from outings.queries.comparison import MEASURES
 from outings.queries.dimensions import DIMENSIONS
@@ -18,9 +19,11 @@ from outings.queries.gear_report import gear_report_of
 @require_GET
 def evidence(request):
     chosen = EvidenceFilter(request.GET, request.user)
+    ahead = Outing.objects.of(request.user).upcoming(timezone.now()).select_related("site").first()
     return render(request, "outings/evidence/evidence.html", {
         "filter": chosen, "found": chosen.judged(), "measure": MEASURES[chosen.measure_key],
         "dimension": DIMENSIONS[chosen.by_key], "query": chosen.query(), "behind": chosen.stints_query(),
+        "ahead": ahead,
     })
 
 

@@ -7,7 +7,7 @@ import re
 import pytest
 from pypdf import PdfReader
 
-from outings.models import Contact
+from outings.models import Contact, Outing
 from outings.templatetags import judgements
 from tests.making import a_radio, a_stint, an_antenna, an_arrangement, an_operator, an_outing
 
@@ -124,6 +124,21 @@ def test_another_operators_gear_cannot_be_filtered_by(client_of, operator):
 
 def test_nothing_may_be_posted(client_of, operator):
     assert client_of(operator).post("/evidence/").status_code == 405
+
+
+def test_one_outing_alone_is_judged_and_another_operators_is_not(client_of, operator):
+    outing = Outing.objects.of(operator).order_by("window_start").first()
+    page = text_of(client_of(operator).get("/evidence/", {"outing": outing.pk}))
+    assert "From 2 stints, 30 contacts" in page and f"outing={outing.pk}&amp;of=" in page
+    theirs = an_outing(an_operator("Q2DEF"))
+    assert "This filter cannot be read" in text_of(client_of(operator).get("/evidence/", {"outing": theirs.pk}))
+
+
+def test_a_fair_test_is_offered_for_the_next_outing(client_of, operator):
+    client = client_of(operator)
+    assert "plan an outing</a>, and one on it" in text_of(client.get("/evidence/"))
+    ahead = an_outing(operator, start="2031-05-01 12:00")
+    assert f'href="/outings/{ahead.pk}/fair-test/">plan one for' in text_of(client.get("/evidence/"))
 
 
 def test_a_filter_that_nothing_fits_says_so(client_of, operator):
