@@ -37,7 +37,12 @@ def pack_log_new(request, pack_pk):
 @require_GET
 def pack_log(request, pk):
     row = get_object_or_404(PackLog.objects.of(request.user).select_related("pack"), pk=pk)
-    return render(request, "equipment/pack_log.html", {"row": row, "item": row.pack, "look": look_again(row)})
+    try:
+        look = look_again(row)
+    except ValueError as error:  # the pack's limits, or how files are read, may have changed since
+        look = None
+        messages.error(request, f"The file cannot be drawn any more: {error}. What was found in it is kept below.")
+    return render(request, "equipment/pack_log.html", {"row": row, "item": row.pack, "look": look})
 
 
 @require_GET

@@ -58,6 +58,14 @@ def test_a_capacity_test_is_kept_with_its_file_and_measures_the_pack(client_of):
     assert "92\xa0%" in client.get(f"/gear/{pack.pk}/").content.decode().replace(" %", "\xa0%")
 
 
+def test_a_log_whose_file_cannot_be_read_any_more_still_shows_what_was_found(client_of):
+    row = making.a_pack_log()
+    row.file = b"spoiled"
+    row.save()
+    page = client_of(row.owner).get(row.get_absolute_url(), follow=True).content.decode()
+    assert "cannot be drawn any more" in page and "5.5" in page
+
+
 def test_the_history_does_not_repeat_the_file(client_of):
     row = making.a_pack_log()
     assert "packed_file" not in Change.objects.of(row.owner).get(subject=row.uuid).after
