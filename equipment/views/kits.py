@@ -7,9 +7,13 @@ from django.views.decorators.http import require_GET, require_POST
 
 from equipment.forms.kits import KitForm
 from equipment.models import Kit
-from equipment.queries import kit_rows, kit_weight, packing_list, settings_by_band
+from equipment.queries import kit_rows, packing_list, settings_by_band
+from equipment.queries.bench.lasting import kit_lasting
+from equipment.queries.kit_check import kit_check
 
 from .answers import deletion_answer, form_answer
+
+A_TIME_H = 3.0  # a kit by itself has no window: what it draws and how long it lasts do not depend on this
 
 
 @require_GET
@@ -27,7 +31,10 @@ def kit_new(request):
 def kit(request, pk):
     row = get_object_or_404(Kit.objects.of(request.user), pk=pk)
     lines = packing_list(row)
-    context = {"kit": row, "lines": lines, "weight": kit_weight(lines), "covers": settings_by_band(row)}
+    check = kit_check(row, lines=lines, energy=kit_lasting(row, A_TIME_H), window=False)
+    context = {
+        "kit": row, "lines": lines, "weight": check.weight, "covers": settings_by_band(row), "check": check,
+    }
     return render(request, "equipment/kit.html", context)
 
 

@@ -69,6 +69,8 @@ class Checklist:
     kit: str = ""
     kit_weight: str = ""
     bands: tuple = ()
+    check: tuple = ()  # (band, what to put up, what arrives at the antenna)
+    check_notes: tuple = ()  # the check of the kit, in sentences
     energy: tuple = ()  # whether it lasts, in sentences
     people: tuple = ()  # (band, everybody beyond, those who know beyond, what the formula says)
     people_notes: tuple = ()
@@ -84,7 +86,7 @@ def render(checklist, paper):
         raise ValueError(f"Paper is A4 or Letter, not {paper}.")
     room_pt = sheets.SIZES[paper][0] - 2 * sheets.MARGIN_PT
     story = [*_head(checklist, room_pt), *_light(checklist, room_pt), *_kit(checklist, room_pt)]
-    story += _people(checklist, room_pt)
+    story += [*_check(checklist, room_pt), *_people(checklist, room_pt)]
     for section in checklist.sections:
         story += _section(section, room_pt)
     if checklist.site_texts:
@@ -139,9 +141,19 @@ def _kit(checklist, room_pt):
     if checklist.bands:
         rows = [["band", "arrangement", "setting", "resonance"]]
         rows += [[line.band, line.arrangement, line.setting, line.resonance] for line in checklist.bands]
-        room_pt -= 16 * mm
-        found.append(sheets.table(rows, [16 * mm, room_pt * 0.24, room_pt * 0.42, room_pt * 0.34], head=True))
+        rest_pt = room_pt - 16 * mm
+        found.append(sheets.table(rows, [16 * mm, rest_pt * 0.24, rest_pt * 0.42, rest_pt * 0.34], head=True))
     return found + [Text(line, sheets.SMALL, before_pt=2) for line in checklist.energy]
+
+
+def _check(checklist, room_pt):
+    if not checklist.check_notes:
+        return []
+    found = sheets.heading("Kit check")
+    if checklist.check:
+        rows = [["band", "put up", "arrives at the antenna"], *map(list, checklist.check)]
+        found.append(sheets.table(rows, [16 * mm, (room_pt - 16 * mm) * 0.4, (room_pt - 16 * mm) * 0.6], head=True))
+    return found + [Text(note, sheets.SMALL, before_pt=2) for note in checklist.check_notes]
 
 
 def _people(checklist, room_pt):

@@ -1,7 +1,7 @@
 """The checklist on paper as data: what a plan and its lines become, in the operator's units and on their clock."""
 
+from equipment.templatetags import kits, sweeps
 from equipment.templatetags import people as stay
-from equipment.templatetags import sweeps
 from equipment.templatetags import units as shown
 from outings.models import Site
 from outings.papers import cautions, checklist, log_sheet
@@ -11,11 +11,11 @@ from outings.templatetags import positions, times
 SITE_TEXTS = ("permission", "facilities", "supports", "noise", "notes")
 
 
-def checklist_paper(plan, lines, energy, people, operator, address, log_pages=1):
+def checklist_paper(plan, lines, check, energy, people, operator, address, log_pages=1):
     """Put together what papers.checklist prints.
 
-    `plan` is a queries.plans.Plan, `lines` a queries.checklists.Checklist, `energy` a KitLasting or None,
-    `people` a KitReach or None, `address` where the outing is on the server.
+    `plan` is a queries.plans.Plan, `lines` a queries.checklists.Checklist, `check` a KitCheck or None,
+    `energy` a KitLasting or None, `people` a KitReach or None, `address` where the outing is on the server.
     """
     outing, site = plan.outing, plan.outing.site
     title = outing.title or f"{site.name}, {times.local_date(outing.window_start, site.time_zone)}"
@@ -30,6 +30,8 @@ def checklist_paper(plan, lines, energy, people, operator, address, log_pages=1)
         kit=outing.kit.name if outing.kit else "",
         kit_weight=weight_text(plan.kit, operator) if plan.kit else "",
         bands=tuple(band_lines(plan.kit, operator)),
+        check=tuple(check_rows(check)),
+        check_notes=tuple(check_notes(check)),
         energy=tuple(energy_lines(energy)),
         people=tuple(people_rows(people, operator)),
         people_notes=tuple(people_notes(people)),
@@ -141,6 +143,25 @@ def energy_lines(energy):
     yield energy.answer.sentence
     for mode, current, hours, enough in energy.answer.tables[0].rows:
         yield f"{mode}: {current} in the mean, {hours}; enough: {enough}"
+
+
+def check_rows(check):
+    """What to put up for each band, and what arrives there."""
+    for one in check.bands if check else ():
+        put_up = f"{one.row.settings.antenna}: {one.row.settings.arrangement}" if one.row else "nothing"
+        lost = f"; {kits.whip_loss(one.whip_db)} of it lost in coil and ground" if one.whip_db else ""
+        yield one.band, put_up, f"{kits.arrives(one)}{lost}" if one.row else ""
+
+
+def check_notes(check):
+    """The check in sentences: what it comes to, power and current, what is missing."""
+    if check is None:
+        return
+    yield f"{check.word.capitalize()}. {check.sentence}"
+    if check.setting:
+        draw = f", {kits.ranged(check.draw)} in the mean" if check.draw else ""
+        yield f"With {kits.at_the_radio(check)}{draw}."
+    yield f"Missing: {'; '.join(check.missing) or 'nothing that is known of'}."
 
 
 def people_rows(people, operator):

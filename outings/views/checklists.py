@@ -14,6 +14,7 @@ from outings.queries import checklists as checklist_queries
 from outings.queries import papers as paper_queries
 from outings.queries import plans as plan_queries
 from outings.queries.energy import outing_energy
+from outings.queries.kit_checks import outing_check
 from outings.queries.people import outing_reach
 
 MOST_LOG_PAGES = 20
@@ -21,12 +22,11 @@ MOST_LOG_PAGES = 20
 
 def shown_checklist(request, outing, form=None):
     """The page of a checklist, with the form of a new line as it was typed."""
-    found = checklist_queries.checklist(outing)
+    found, kit, energy = checklist_queries.checklist(outing), plan_queries.kit_part(outing), outing_energy(outing)
     context = {
         "outing": outing, "checklist": found, "differences": checklist_queries.differences(outing),
         "form": form or LineForm(initial={"section": StandingLine.Section.PACK}),
-        "kit": plan_queries.kit_part(outing), "energy": outing_energy(outing),
-        "people": outing_reach(outing),
+        "kit": kit, "energy": energy, "people": outing_reach(outing), "check": outing_check(outing, kit, energy),
         "has_standing": StandingLine.objects.of(request.user).exists(), "ordering": request.GET.get("order") == "1",
     }
     status = 422 if form is not None and form.errors else 200
@@ -124,9 +124,10 @@ def checklist_paper(request, pk):
     paper = request.GET.get("paper") if request.GET.get("paper") in sheets.SIZES else request.user.paper
     wanted = request.GET.get("log_pages", "1")
     log_pages = min(int(wanted), MOST_LOG_PAGES) if wanted.isdecimal() and len(wanted) < 4 else 1
+    plan, energy = plan_queries.plan(outing), outing_energy(outing)
     data = paper_queries.checklist_paper(
-        plan_queries.plan(outing), checklist_queries.checklist(outing), outing_energy(outing),
-        outing_reach(outing), request.user, request.build_absolute_uri(outing.get_absolute_url()), log_pages,
+        plan, checklist_queries.checklist(outing), outing_check(outing, plan.kit, energy), energy, outing_reach(outing),
+        request.user, request.build_absolute_uri(outing.get_absolute_url()), log_pages,
     )
     response = HttpResponse(checklist_papers.render(data, paper), content_type="application/pdf")
     parts = ("checklist", slugify(outing.site.name), f"{outing.window_start:%Y-%m-%d}")

@@ -14,6 +14,7 @@ from outings.models import Outing, Site
 from outings.papers.cautions import CAUTIONS
 from outings.queries import plans as plan_queries
 from outings.queries.energy import outing_energy
+from outings.queries.kit_checks import outing_check
 from outings.queries.people import outing_reach
 
 A_PAGE = 25
@@ -59,9 +60,10 @@ def plan(request, pk):
     """One outing as planned, with its light."""
     outing = get_object_or_404(Outing.objects.of(request.user).select_related("site", "kit"), pk=pk)
     points = [f"{title}: {text}" for title, text in CAUTIONS if title in SHOWN_CAUTIONS]
+    found, energy = plan_queries.plan(outing), outing_energy(outing)
     context = {
-        "plan": plan_queries.plan(outing), "outing": outing, "cautions": points, "energy": outing_energy(outing),
-        "people": outing_reach(outing),
+        "plan": found, "outing": outing, "cautions": points, "energy": energy, "people": outing_reach(outing),
+        "check": outing_check(outing, found.kit, energy),
         "members": outing.members.select_related("operator"),
         "has_others": get_user_model().objects.exclude(pk=request.user.pk).exists(),
     }
