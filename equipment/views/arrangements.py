@@ -5,9 +5,11 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_POST
 
+from equipment import bands
 from equipment.forms.gear import ArrangementForm
 from equipment.models import Antenna, Arrangement, Sweep
 from equipment.queries import references
+from equipment.queries.resonance import resonances
 from equipment.queries.sweeps import shown, with_gear
 
 from .answers import deletion_answer, form_answer
@@ -32,8 +34,13 @@ def arrangement(request, pk):
         "withdrawn": gone,
     }
     newest = with_gear(row.sweeps.newest_first()).first()
+    names = {setting.band for setting in row.band_settings.all()}
     if newest:
         context |= {"newest": newest, **pictured(shown(newest))}
+        names |= {line.band for line in context["found"].measured.usable_bands}
+    names = sorted(names, key=bands.position)
+    known = resonances([row.pk], names)
+    context["resonances"] = [known[row.pk, name] for name in names if (row.pk, name) in known]
     return render(request, "equipment/arrangement.html", context)
 
 

@@ -1,5 +1,7 @@
 """Sweeps of arrangements: a file shown and kept, the page of one, several compared, and files handed out."""
 
+from urllib.parse import urlencode
+
 from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -12,6 +14,7 @@ from equipment.forms.sweeps import CompareForm, SweepFileForm, SweepForm
 from equipment.models import Arrangement, Sweep
 from equipment.physics import sweep_files
 from equipment.queries import sweeps as queries
+from equipment.templatetags import sweeps as shown
 
 from .answers import form_answer
 
@@ -47,7 +50,23 @@ def sweep(request, pk):
     row = get_object_or_404(queries.with_gear(Sweep.objects.of(request.user)), pk=pk)
     others = row.arrangement.sweeps.exclude(pk=row.pk).defer("original", "points")
     context = {"sweep": row, "arrangement": row.arrangement, "others": others, **pictured(queries.shown(row))}
+    context["note_query"] = urlencode({
+        "title": f"{row.arrangement}: sweep of {row.taken_at:%Y-%m-%d}", "arrangements": row.arrangement_id,
+        "text": note_text(context["found"].measured, row),
+    })
     return render(request, "equipment/sweeps/sweep.html", context)
+
+
+def note_text(view, row):
+    """What a note about a sweep begins with: a line for each usable band, and where it comes from."""
+    lines = [
+        f"- {line.band}: lowest SWR {shown.swr(line.found.lowest.swr)} at "
+        f"{shown.near(line.found.lowest.frequency_hz, view.step_hz)}, 2 or less: "
+        f"{shown.usable(line.found.usable[1], line.found)}" for line in view.usable_bands
+    ]
+    place = f", {row.place}" if row.place else ""
+    source = f"[Sweep of {row.taken_at:%Y-%m-%d}]({row.get_absolute_url()}), {view.title}{place}."
+    return "\n".join([*lines, "", source]).strip()
 
 
 def sweep_edit(request, pk):

@@ -1,6 +1,7 @@
 """Pages of sweeps: a file shown, then kept; one sweep, several compared, files handed out; what is refused."""
 
 import base64
+import html
 import re
 
 import pytest
@@ -202,6 +203,26 @@ def test_the_page_of_an_arrangement_shows_the_newest_and_lists_all(client_of, ar
     said = text_of(client_of(arrangement.owner).get(arrangement.get_absolute_url()))
     assert "All 2 sweeps" in said and "7.100 MHz, 42.0 Ω" in said and "old field" in said
     assert "never swept" not in said
+
+
+def test_the_page_of_an_arrangement_says_what_plans_go_by_for_each_band(client_of, arrangement):
+    making.a_sweep(arrangement, band="20m")
+    said = text_of(client_of(arrangement.owner).get(arrangement.get_absolute_url()))
+    assert "20m resonates, measured SWR 1.19 at 14.15 MHz" in said
+    assert "40m not known never swept, and no element length is noted" in said
+
+
+def test_a_sweep_has_its_history_and_can_be_kept_as_a_note(client_of, arrangement):
+    sweep = making.a_sweep(arrangement, place="meadow")
+    client = client_of(arrangement.owner)
+    client.post(f"/gear/sweeps/{sweep.pk}/edit/", typed(place="hill"))
+    page = client.get(sweep.get_absolute_url())
+    assert "place: meadow → hill" in text_of(page)
+    address = html.unescape(re.search(r'href="(/notes/new/\?[^"]+)"', page.content.decode())[1])
+    note = client.get(address).content.decode()
+    assert "- 20m: lowest SWR 1.19 at 14.15\u00a0MHz, 2 or less: all of it" in html.unescape(note)
+    ticked = [tag for tag in re.findall(r"<(?:input|option)[^>]*>", note) if f'value="{arrangement.pk}"' in tag]
+    assert any("checked" in tag or "selected" in tag for tag in ticked)
 
 
 def test_sweeps_lie_over_each_other_as_the_address_says(client_of, arrangement):
