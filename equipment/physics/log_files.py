@@ -20,7 +20,7 @@ LONGEST_S = 60 * 86400.0
 ODD_SHARE = 0.05  # of the rows may be no numbers, such as a closing line
 SAMPLE = 100
 
-NUMBER = re.compile(r"[-+−]?([0-9]+[.,]?[0-9]*|[.,][0-9]+)([eE][+-]?[0-9]{1,3})?", re.ASCII)
+NUMBER = re.compile(r"[-+−]?([0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)([eE][+-]?[0-9]{1,3})?", re.ASCII)
 
 SEPARATORS = {";": "semicolons", "\t": "tabs", ",": "commas", "|": "bars", " ": "spaces"}
 MANNERS = (
