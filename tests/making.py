@@ -23,7 +23,18 @@ from equipment.models import (
 )
 from equipment.physics import log_files, sweep_files
 from equipment.queries.pack_logs import look
-from outings.models import Contact, Note, Outing, OutingMember, Remark, Site, Stint, SwitchingPlan
+from outings.models import (
+    Contact,
+    Note,
+    Outing,
+    OutingMember,
+    ReceptionFile,
+    ReceptionReport,
+    Remark,
+    Site,
+    Stint,
+    SwitchingPlan,
+)
 from stationlog.models import Invitation, Operator, PhonePairing
 
 PASSWORD = "three loose guy lines"
@@ -110,6 +121,16 @@ def a_fair_test(outing=None, **fields):
     plan = SwitchingPlan(owner=outing.owner, outing=outing, **fields)
     plan.make(outing.owner, [an_arrangement(antenna, "upright"), an_arrangement(antenna, "sloping")])
     return plan
+
+
+def a_reception_file(outing=None, name="heard.csv", **fields):
+    """A file with one report of a receiver."""
+    outing = outing or an_outing()
+    file = ReceptionFile.objects.create(owner=outing.owner, outing=outing, name=name, lines=1)
+    fields = {"at": outing.window_start, "receiver": "Q0RX", "frequency_hz": 14_097_100, "band": "20m", "snr_db": -12,
+              **fields}
+    ReceptionReport.objects.create(owner=outing.owner, outing=outing, file=file, **fields)
+    return file
 
 
 def a_contact(outing=None, *, call="Q0XYZ", at="2026-05-01 13:10", **fields):

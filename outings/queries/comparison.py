@@ -1,6 +1,6 @@
 """Which gear works: the measures that it is judged by, and the judgement of an operator's stints by one of them."""
 
-from . import contact_rates, spent, valued
+from . import contact_rates, receptions, spent, valued
 from .judging import Asked, Measure
 
 HOLDS = "holds the truth with 95 % confidence: one that crosses"
@@ -39,6 +39,11 @@ MEASURES = {
         word="reports sent", unit="dB", against="dB stronger than the reference", neutral=0.0,
         read=f"The dot says how much stronger the others were heard, the bar {HOLDS} 0 {NOT_TOLD}",
         judge=valued.reports_sent,
+    ),
+    "heard": Measure(
+        word="reports of receivers", unit="dB", against="dB stronger than the reference", neutral=0.0,
+        read=f"The dot says how much stronger the same receivers heard it within minutes, the bar {HOLDS} 0 {NOT_TOLD}",
+        judge=receptions.judged,
     ),
     "energy": Measure(
         word="contacts per watt-hour", unit="per Wh", against="times the reference", neutral=1.0,

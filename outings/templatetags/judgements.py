@@ -57,6 +57,13 @@ def raw_effect(line, measure):
 
 
 @register.filter
+def decibels(value):
+    """A difference or ratio in dB to the tenth, with its sign: +2.1 dB, −12 dB."""
+    text = f"{abs(value):.1f}".removesuffix(".0")
+    return f"{'+' if value > 0 else MINUS if value < 0 else ''}{text}{NBSP}dB"
+
+
+@register.filter
 def raw_value(line):
     """The raw value of a line, rounded to what its interval deserves."""
     return "" if line.value is None else with_interval(line.value, line.low, line.high)[0]

@@ -10,6 +10,7 @@ urlpatterns = [
     path("outings/", include("outings.urls.checklists")),
     path("outings/", include("outings.urls.log")),
     path("outings/", include("outings.urls.fair_tests")),
+    path("outings/", include("outings.urls.receptions")),
     path("outings/", include("outings.urls.hand_in")),
     path("outings/", include("outings.urls.pictures")),
     path("outings/", include("outings.urls.phones")),

@@ -77,6 +77,7 @@ def rows_of(owner):
     stint = making.a_stint(outing)
     making.a_contact(outing, stint=stint)
     making.a_fair_test(outing)
+    making.a_reception_file(outing)
     making.a_power_setting(making.a_radio(owner))
     making.a_band_setting(making.an_arrangement(making.an_antenna(owner)))
     making.a_coil_tap(making.a_coil(making.an_antenna(owner)))
