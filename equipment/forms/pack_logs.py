@@ -48,8 +48,9 @@ class PackLogForm(forms.Form):
         ],
     )
     log = forms.FileField(
-        label="File", required=False, allow_empty_file=True,
+        label="File", allow_empty_file=True,
         widget=forms.ClearableFileInput(attrs={"accept": ".csv,.txt,.log,.tsv,text/csv,text/plain"}),
+        error_messages={"required": "Choose a file first."},
         help_text="CSV with time, voltage and current. Nothing is kept before you have seen how it is read.",
     )
     content = forms.CharField(required=False, widget=forms.HiddenInput)
@@ -98,7 +99,8 @@ class PackLogForm(forms.Form):
             elif self.data.get("content"):
                 self.bytes = unpacked(self.data["content"])
             else:
-                raise BadLog("choose a file first")
+                return  # the field says that it is required
+            self.fields["log"].required = False
             first = log_files.read(self.bytes)
         except ValueError as error:
             self.refused = str(error)
@@ -125,6 +127,8 @@ class PackLogForm(forms.Form):
 
     def clean(self):
         cleaned = super().clean()
+        if not self.refused and not hasattr(self, "bytes"):
+            return cleaned
         if self.refused:
             self.add_error("log", f"{self.refused[:1].upper()}{self.refused[1:]}.")
             return cleaned

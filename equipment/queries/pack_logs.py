@@ -1,6 +1,7 @@
 """What the logs of a pack show: one log with its picture, the health over time, and what is due."""
 
 import datetime
+import math
 from dataclasses import dataclass
 
 from django.utils import timezone
@@ -9,10 +10,13 @@ from equipment.models import PackLog
 from equipment.physics import log_files, pack_logs
 from equipment.physics.log_files import Chosen
 
-from .bench.answers import Picture
+from .bench.answers import Figure, Picture
 
 # Where a test of one cell ends under load. Common practice, no source; the maker's data come first.
 LOWEST_CELL_V = {"LiFePO4": 2.5, "Li-ion": 3.0, "lead-acid": 1.75, "NiMH": 1.0}
+# Of charge and energy: a shunt good to 1 %, a clock and a voltmeter to 0.5 %; common practice, no source.
+METER_ERROR = math.hypot(0.01, 0.005)
+ENERGY_ERROR = math.hypot(METER_ERROR, 0.005)
 # How long a measurement holds, in days. Common practice, no source.
 TEST_DUE_DAYS = 365
 CHECK_DUE_DAYS = 90
@@ -37,21 +41,26 @@ class LogLook:
     remarks: tuple[str, ...]
 
     @property
-    def hours(self):
-        return self.seconds / 3600
+    def figures(self):
+        """What it shows, each with its range by the usual errors of shunt and clock; n are the load steps."""
+        off = METER_ERROR
+        found = [
+            Figure("Charge", self.ah, "charge", self.ah * (1 - off), self.ah * (1 + off),
+                   note="" if self.is_complete else "at least"),
+            Figure("Energy", self.wh, "energy", self.wh * (1 - ENERGY_ERROR), self.wh * (1 + ENERGY_ERROR)),
+            Figure("Lasted", self.seconds / 3600, "duration"),
+        ]
+        return (*found, resistance_figure(self.resistance))
 
-    @property
-    def resistance_low(self):
-        """The lower end of the 95 % interval of the resistance, None where too few steps give none."""
-        return self._resistance_end(-1)
 
-    @property
-    def resistance_high(self):
-        return self._resistance_end(1)
-
-    def _resistance_end(self, sign):
-        found = self.resistance
-        return None if found is None or not found.error_ohm else max(0.0, found.ohm + sign * 1.96 * found.error_ohm)
+def resistance_figure(found):
+    """Internal resistance with the 95 % interval of its load steps, where there are three or more."""
+    if found is None:
+        return Figure("Internal resistance", None, "resistance", none="no usable change of load")
+    reach = 1.96 * found.error_ohm if found.error_ohm else None
+    ends = (max(0.0, found.ohm - reach), found.ohm + reach) if reach else (None, None)
+    steps = f"{found.steps} load step{'s' if found.steps != 1 else ''}, {found.within_s:g} s apart"
+    return Figure("Internal resistance", found.ohm, "resistance", *ends, note=f"n = {steps}")
 
 
 def look(kind, log, pack, cutoff_v):
@@ -125,6 +134,7 @@ class PackHealth:
     charges: tuple[PackLog, ...]
     picture: Picture | None
     due: tuple[str, ...]
+    fade: str = ""
 
 
 def pack_health(pack, now=None):
@@ -138,7 +148,24 @@ def pack_health(pack, now=None):
     charges = tuple(log for log in logs if log.kind == PackLog.Kind.CHARGE)
     last_reading = pack.readings.order_by("-at").values_list("at", flat=True).first()
     seen = max([moment for moment in (last_reading, *(log.started_at for log in logs)) if moment], default=None)
-    return PackHealth(tuple(tests), charges, health_picture(tests), due(pack, tests, seen, now))
+    return PackHealth(tuple(tests), charges, health_picture(tests), due(pack, tests, seen, now), fade(tests))
+
+
+def fade(tests):
+    """Whether the newest complete test shows less than the oldest, beyond what their meters may be off; a sentence."""
+    complete = [row.log for row in tests if row.log.is_complete]
+    if len(complete) < 2:
+        return ""
+    new, old = complete[0], complete[-1]
+    change, error = new.ah / old.ah - 1, math.hypot(METER_ERROR, METER_ERROR)
+    since = f"since {old.started_at:%Y-%m-%d}"
+    if abs(change) <= error:
+        return f"No change {since} that is beyond the meters’ errors, {100 * error:.1f} % for two tests."
+    word = "less" if change < 0 else "more"
+    return (
+        f"{100 * abs(change):.1f} % {word} {since}, give or take {100 * error:.1f} % by the meters alone; another "
+        "load, another temperature or a start that was not full changes it, too."
+    )
 
 
 def health_picture(tests):

@@ -1,6 +1,7 @@
 """Pages of a pack's logs: looking at a file, keeping it, its pictures and health over time, and refusals."""
 
 import datetime
+import re
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -174,6 +175,21 @@ def test_health_over_time_is_told_against_the_rated_capacity(django_assert_num_q
     assert [round(row.share_pct) for row in health.tests] == [92, 92]
     assert len(health.picture.data["panels"][0]["lines"][0]["points"]) == 2
     assert health.due == ()  # tested, seen and measured
+    assert "No change since 2025-05-01" in health.fade
+
+
+def test_fade_is_claimed_only_beyond_what_meters_may_be_off():
+    pack = making.a_pack(rated_ah=6.0)
+    making.a_pack_log(pack, at="2025-05-01 09:00", content=making.a_pack_log_file(capacity_ah=5.9))
+    making.a_pack_log(pack, at="2026-05-01 09:00", content=making.a_pack_log_file(capacity_ah=5.5))
+    # 1 % of the shunt and 0.5 % of the clock in each of two tests: 1.6 %
+    assert re.match(r"6\.\d % less since 2025-05-01, give or take 1\.6 %", pack_health(pack).fade)
+
+
+def test_without_a_file_the_form_asks_for_one(client_of):
+    pack = making.a_pack()
+    answer = client_of(pack.owner).post(f"/gear/{pack.pk}/logs/new/", {"kind": "test", "look": "1"})
+    assert answer.status_code == 422 and answer.content.decode().count("Choose a file first.") == 2  # summary and field
 
 
 @pytest.mark.parametrize(("fields", "seen", "word"), [
