@@ -10,6 +10,7 @@ from playwright.sync_api import expect
 
 from equipment.models import BandSetting, Pack, PackReading
 from outings.models import ChecklistLine, Contact, FieldEntry, Outing, Remark, Stint
+from outings.views.field import parts
 from tests import browsing, making
 from tests.outings.views.test_phones import a_conflict
 
@@ -252,6 +253,13 @@ def test_a_saved_copy_is_a_standard_file_with_every_contact(signed_in_page, outi
 def test_the_worker_keeps_the_field_page_only_and_leaves_the_rest_alone(signed_in_page, outing):
     page = opened(signed_in_page, outing)
     kept(page)
+    page.reload()
+    page.wait_for_selector("body[data-ready=yes]")
+    log(page, "Q0XYZ")
+    hand_in(page)
+    answers = page.evaluate("""async (paths) => Object.fromEntries(await Promise.all(
+      paths.map(async (path) => [path, (await fetch(path)).ok])))""", ["/field/hello/", "/field/outings/", "/outings/"])
+    assert all(answers.values())
     found = page.evaluate("""async () => {
       const found = [];
       for (const name of await caches.keys()) {
@@ -259,45 +267,56 @@ def test_the_worker_keeps_the_field_page_only_and_leaves_the_rest_alone(signed_i
       }
       return found;
     }""")
-    assert "/field/" in found and all(path == "/field/" or path.startswith("/static/") for path in found)
+    assert sorted(found) == sorted(parts())
+    page.context.set_offline(True)
+    for path in ("/field/hello/", "/field/outings/", "/outings/", "/static/base.js"):
+        assert page.evaluate("(path) => fetch(path).then(() => false, () => true)", path), path
+    assert page.evaluate("fetch('/field/').then((answer) => answer.ok)")
+    assert not page.evaluate("fetch('/field/', {method: 'POST'}).then(() => true, () => false)")
+    page.context.set_offline(False)
     page.goto("/outings/")
     assert page.evaluate("navigator.serviceWorker.controller") is None
+
+
+def test_a_newer_worker_takes_over_and_strands_no_queue(signed_in_page, outing, monkeypatch):
+    page = opened(signed_in_page, outing)
+    kept(page)
+    page.reload()
+    page.wait_for_selector("body[data-ready=yes]")
+    before = page.evaluate("caches.keys()")
+    page.context.set_offline(True)
+    log(page, "Q0XYZ")
+    monkeypatch.setattr("outings.views.field.version", lambda: "0123456789abcdef")
+    page.context.set_offline(False)
+    page.evaluate("navigator.serviceWorker.getRegistration('/field/').then((found) => found.update())")
+    browsing.until(page, "async () => String(await caches.keys()) === 'stationlog-field-0123456789abcdef'")
+    assert before != page.evaluate("caches.keys()")
+    says(page, "#standing", "A newer page is ready")
+    page.context.set_offline(True)
+    page.reload()
+    page.wait_for_selector("#contacts li")
+    assert calls(page) == ["Q0XYZ"]
+    log(page, "Q7ABC")
+    page.context.set_offline(False)
+    hand_in(page)
+    assert Contact.objects.count() == 2
 
 
 def test_first_load_stays_small(signed_in_page, outing):
     """Under 150 kB as sent, with every part compressed as the server does."""
     page = opened(signed_in_page, outing)
     addresses = page.evaluate("performance.getEntriesByType('resource').map((one) => one.name)")
+    addresses += page.evaluate("(paths) => paths.map((path) => new URL(path, location).href)", parts())  # of the worker
     sizes = {}
     for address in {page.url, *addresses}:
         if "/static/" in address or address == page.url:
             body = page.request.get(address).body()
-            sizes[address] = len(body) if address.endswith((".woff2", ".png")) else len(gzip.compress(body))
+            packed = "/static/" in address and not address.endswith((".woff2", ".png"))
+            sizes[address] = len(gzip.compress(body)) if packed else len(body)
     assert len(sizes) >= 8 and sum(sizes.values()) < 150_000, sizes
 
 
 @pytest.mark.anywhere
-@pytest.mark.parametrize("theme", ["auto", "sun", "dark", "red"])
-def test_every_part_is_accessible_and_fits_in_every_light(signed_in_page, outing, theme):
-    page = opened(signed_in_page, outing)
-    go_on_air(page)
-    log(page, "Q0XYZ")
-    page.click("[data-part=home]")
-    page.click(f"#themes [data-theme={theme}]")
-    for part in ("log", "measure", "list", "home"):
-        page.click(f"[data-part={part}]")
-        assert browsing.overflow_px(page) <= 0
-        assert browsing.axe_serious(page) == []
-    page.set_viewport_size({"width": 320, "height": 640})
-    page.click("[data-part=log]")
-    assert browsing.overflow_px(page) <= 0
-    page.click("#change")
-    assert browsing.axe_serious(page) == []
-    for box in page.query_selector_all("#sheet input, #sheet select, #sheet button"):
-        size = box.bounding_box()
-        assert size is None or size["height"] >= 47.5
-
-
 def test_a_wrong_call_time_or_grid_is_said_and_keeps_what_was_typed(signed_in_page, outing):
     page = opened(signed_in_page, outing)
     for name, value, word in (("call", "Q!", "letters"), ("time", "2561", "HHMM"), ("their_grid", "ZZ99", "grid")):
