@@ -148,8 +148,10 @@ class QuestionForm(forms.Form):
         for name, field in self.fields.items():
             values = self.data.getlist(name)
             query += [(name, value) for value in values if value not in ("", field.initial)]
-            if filled and name in self.filled and isinstance(field, QuantityField):
-                query.append((name, typed.write(self.filled[name].value, field.quantity, self.units)))
+            if filled and name in self.filled:
+                value = self.filled[name].value
+                is_quantity = isinstance(field, QuantityField)
+                query.append((name, typed.write(value, field.quantity, self.units) if is_quantity else value))
         lengths = {name for name, field in self.fields.items() if getattr(field, "quantity", None) is typed.LENGTH}
         if not lengths & {name for name, _ in query}:
             query = [(name, value) for name, value in query if name != "typed_in"]

@@ -74,6 +74,7 @@ def test_a_chosen_pack_fills_what_is_empty_and_the_page_says_so(client_of):
     assert "may be joined now" in page
     assert "Resting voltage of pack 1: 13.40\xa0V, read 2026-05-01 12:00 UTC, from Old pack" in page
     assert "volts_1=13.4&amp;" in page  # the link to send holds the values, not only the pack
+    assert "chemistry_1=LiFePO4&amp;cells_1=4&amp;" in page
     again = client_of(owner).get("/bench/joining/", {**typed, "pack_1": pack.pk, "volts_1": "14.4"}).content.decode()
     assert "Resting voltage of pack 1:" not in again
     assert "Do not join them now" in again
