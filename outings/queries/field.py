@@ -11,6 +11,8 @@ from outings.adif import tables
 from outings.models import Contact, FieldEntry, Outing, Site
 from outings.templatetags import plans
 
+from .log import sources_of
+
 EARLIER_CALLS = 20_000  # newest earlier contacts, one a call
 LIGHT_DAYS = 3
 NEXT_SITE_KM = 150  # sites no further than this may be gone on to on the same day
@@ -116,6 +118,7 @@ def gear(outing, operator, *, everything):
     settings = BandSetting.objects.select_related("arrangement__antenna", "arrangement__feedline").order_by("id")
     newest = PackReading.objects.filter(pack=OuterRef("pk")).order_by("-at", "-id").values("pk")[:1]
     packs = list(packs.annotate(newest=Subquery(newest)))
+    in_kit = set(outing.kit.lines.values_list("item_id", flat=True)) if outing.kit else set()
     last = PackReading.objects.in_bulk([pack.newest for pack in packs if pack.newest])
     return {
         "radios": [
@@ -135,6 +138,7 @@ def gear(outing, operator, *, everything):
              "last": reading_data(last[pack.newest]) if pack.newest in last else None}
             for pack in packs
         ],
+        "sources": sources_of(owner, in_kit, everything=everything),
     }
 
 

@@ -88,6 +88,9 @@ export async function change() {
   const quick = setUps();
   const buttons = quick.map((one, index) => made("button", {type: "button", value: String(index), textContent: setUpText(one)}));
   const put_up = made("p", {className: "help", role: "status"});
+  const source = field("other source", "other_source", from.other_source, {maxLength: 40});
+  source.querySelector("input").setAttribute("list", "sources");
+  const sources = made("datalist", {id: "sources"}, ...(board.gear.sources ?? []).map((value) => made("option", {value})));
   const body = [
     ...(buttons.length ? [made("fieldset", {className: "choices"}, made("legend", {textContent: "At once, from now on"}), ...buttons)] : []),
     made("div", {className: "two"},
@@ -100,7 +103,7 @@ export async function change() {
     made("div", {className: "two"},
       choice("radio", "radio", from.radio ?? radio?.pk, options(board.gear.radios, (one) => one.name)),
       choice("pack", "pack", from.pack, options(board.gear.packs, (one) => one.name)),
-      field("other source", "other_source", from.other_source, {maxLength: 40}),
+      source, sources,
       field("SWR at the radio", "swr", from.swr_at_radio, {inputMode: "decimal", maxLength: 6}),
       choice("tuner", "tuner", from.tuner_in === true ? "in" : from.tuner_in === false ? "out" : "", [["", "–"], ["in", "in line"], ["out", "out"]]),
       field("minutes ago", "ago", "", {inputMode: "numeric", maxLength: 4, placeholder: "0, now"})),
