@@ -28,6 +28,7 @@ def pages():
         ("plan", f"/outings/{ahead.pk}/", browsing.LAPTOP, "light", None),
         ("log", f"/outings/{behind.pk}/log/", browsing.LAPTOP, "dark", None),
         ("performance", "/performance/", browsing.LAPTOP, "light", "h2"),
+        ("evidence", "/evidence/", browsing.LAPTOP, "light", ".verdict"),
         ("field", f"/field/?outing={ahead.uuid}", browsing.PHONE, "light", None),
     )
 

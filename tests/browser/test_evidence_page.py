@@ -4,6 +4,7 @@ import datetime
 
 import pytest
 
+from equipment.models import Antenna
 from outings.evidence.comparison import Observation, compare
 from outings.models import Contact
 from tests.browsing import PHONE, SCREENS, THEMES, axe_serious, overflow_px
@@ -56,6 +57,25 @@ def test_the_page_fits_every_screen_in_every_theme_and_draws_its_picture(signed_
     assert page.locator("figure[data-picture=effects] text:text('cannot be told apart')").count() == 1
     page.goto("/evidence/?by=radio")
     assert overflow_px(page) <= 0 and axe_serious(page) == []
+
+
+def test_a_story_fits_every_screen_in_every_theme(signed_in_page):
+    operator = an_operator()
+    a_season(operator)
+    whip = Antenna.objects.get(name="Whip")
+    page = signed_in_page(operator, f"/gear/{whip.pk}/")
+    page.click("text=What it did on the air")
+    page.wait_for_selector("figure[data-picture=rates] svg")
+    for theme in THEMES:
+        operator.theme = theme
+        operator.save()
+        page.reload()
+        for size in SCREENS:
+            page.set_viewport_size(size)
+            assert overflow_px(page) <= 0, f"{theme} {size['width']} px"
+        page.set_viewport_size(PHONE)
+        assert axe_serious(page) == [], theme
+    assert page.locator("#verdicts tbody tr").count() == 3 and page.locator("#outings li").count() == 4
 
 
 def test_a_question_is_asked_and_its_figures_are_opened_without_script(signed_in_page):
