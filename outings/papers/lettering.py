@@ -260,6 +260,8 @@ class Text(Flowable):
         return room_pt, self.height
 
     def split(self, room_pt, height_pt):
+        # a table that splits a row asks with the width of the column, without its padding: stay as it was set
+        room_pt = min(room_pt, getattr(self, "room_pt", room_pt))
         self.wrap(room_pt, height_pt)
         fit = int(height_pt / self.style.line_pt + 1e-6)
         if fit < 1:

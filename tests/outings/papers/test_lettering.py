@@ -51,6 +51,14 @@ def test_the_shaper_counts_a_run_as_wide_as_the_sum_of_its_advances():
     assert wide > placed[-1][1] > 0
 
 
+def test_a_text_that_is_split_in_a_table_stays_within_the_room_it_was_set_for():
+    text = lettering.Text("feedpoint at eight metres, far end at two metres, choke of twelve turns")
+    text.wrap(100, 500)
+    parts = text.split(112, 2.5 * text.style.line_pt)  # the column with its padding
+    assert [line for part in parts for line in part.set_lines] == text.set_lines
+    assert all(lettering.width_pt(line, text.style, base) <= 100 for part in parts for line, base in part.set_lines)
+
+
 def test_a_text_is_split_between_lines_into_two_parts():
     text = lettering.Text("one\ntwo\nthree", STYLE)
     text.wrap(400, 500)
