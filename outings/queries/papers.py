@@ -140,7 +140,7 @@ def energy_lines(energy):
     if energy.answer is None:
         yield f"Will it last? {energy.why_not}"
         return
-    yield energy.answer.sentence
+    yield f"Energy: {energy.answer.sentence}"
     for mode, current, hours, enough in energy.answer.tables[0].rows:
         yield f"{mode}: {current} in the mean, {hours}; enough: {enough}"
 
