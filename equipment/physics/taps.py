@@ -12,14 +12,19 @@ MOVED_SPREAD = 0.01  # of the frequency of a moved tap: 0.2 % by the model, the 
 NONE_NEEDED_OHM = 25.0  # reactance that an SWR of 2 about covers at a quarter-wave whip's 37 ohm
 
 
+def check_radius(radius_m):
+    """ValueError for a radius that the model was never held against NEC-2 with."""
+    low, high = CHECKED_RADIUS_M
+    if not low <= radius_m <= high:
+        raise ValueError(f"the whip's thickness must lie between {2000 * low:g} and {2000 * high:g} mm")
+
+
 def reactance_error_ohm(length_m, radius_m, frequency_hz):
     """How far the whip's reactance by the induced-EMF method may be off, ohm: 3 %, and never below 3 ohm.
 
     Found against NEC-2 for radii of 0.5 to 6 mm on perfect ground; ValueError for other radii.
     """
-    low, high = CHECKED_RADIUS_M
-    if not low <= radius_m <= high:
-        raise ValueError(f"the whip's thickness must lie between {2000 * low:g} and {2000 * high:g} mm")
+    check_radius(radius_m)
     return max(3.0, 0.03 * abs(whip.induced_emf_ohm(length_m, radius_m, frequency_hz).imag))
 
 

@@ -70,6 +70,18 @@ ARRANGEMENTS = (
     }, bands("40m", "30m", "20m")),
 )
 
+# An antenna's coil with its taps; the last one was found with a shorter whip and does not hold for the longer.
+COILS = (
+    ("whip", {
+        "name": "24 turns on 50 mm", "diameter_m": 0.05, "length_m": 0.048, "turns": 24.0, "q": 190.0,
+        "notes": "Air-wound, invented.",
+    }, (
+        {"band": "40m", "label": "all of it", "turns": 24.0, "whip_length_m": 2.6, "frequency_hz": 7_060_000.0},
+        {"band": "20m", "label": "7", "turns": 8.2, "whip_length_m": 2.6, "frequency_hz": 14_070_000.0},
+        {"band": "30m", "label": "13", "turns": 16.2, "whip_length_m": 2.1},
+    )),
+)
+
 PACKS = (
     ("six", {
         "name": "Demo: Six-hour pack", "chemistry": "LiFePO4", "cells_in_series": 4, "rated_ah": 6.0,

@@ -13,6 +13,8 @@ from equipment.models import (
     Arrangement,
     BandSetting,
     Change,
+    Coil,
+    CoilTap,
     Feedline,
     Kit,
     KitItem,
@@ -120,6 +122,9 @@ class Loading:
             self.arrangements[key] = self.create(Arrangement, antenna=antennas[antenna], **fields)
             for setting in settings:
                 BandSetting.objects.create(arrangement=self.arrangements[key], **setting)
+        for antenna, fields, taps in gear.COILS:
+            coil = self.create(Coil, antenna=antennas[antenna], **fields)
+            CoilTap.objects.bulk_create(CoilTap(coil=coil, **tap) for tap in taps)
         for key, fields in gear.PACKS:
             self.packs[key] = self.create(Pack, **fields)
         for key, fields in gear.ACCESSORIES:

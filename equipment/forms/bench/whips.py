@@ -35,6 +35,7 @@ class CoilChoice(GearChoice):
         return f"{coil.antenna}: {coil}"
 
 
+COIL_MEASURES = {"coil_diameter_m", "coil_length_m", "coil_turns"}
 COIL = {
     "coil_diameter_m": from_column("diameter_m", across), "coil_length_m": from_column("length_m", across),
     "coil_turns": from_column("turns", shown.figure), "q": from_column("q", shown.figure),
@@ -105,6 +106,10 @@ class WhipForm(QuestionForm):
 
     def clean(self):
         cleaned = super().clean()
+        lacking = [name for name in COIL_MEASURES if cleaned.get(name) is None]
+        if 0 < len(lacking) < len(COIL_MEASURES) and not self._errors.keys() & COIL_MEASURES:
+            for name in lacking:
+                self.add_error(name, "A coil is known by all three: across, along, and its turns.")
         arrangement, band = cleaned.get("arrangement"), cleaned.get("band")
         if arrangement and band and "whip_m" in self.filled and cleaned.get("measured_ohm") is None:
             self.fill(cleaned, "arrangement", {"measured_ohm": swept_ohm(band, cleaned)})

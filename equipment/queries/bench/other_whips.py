@@ -66,7 +66,7 @@ def other_whip_answers(*, found, wanted, whip_m, thickness_m, units=METRIC, wind
     """Answers to: what if another whip goes on this coil? found: FoundTaps; wanted: names of bands."""
     radius = thickness_m / 2
     edges = {name: band_table.edges(name) for name in sorted(wanted, key=band_table.position)}
-    taps.reactance_error_ohm(whip_m, radius, 1.8e6)  # refuses a thickness that was never checked
+    taps.check_radius(radius)
     moved = tuple(landed(tap, whip_m, radius, edges) for tap in found)
     verdicts = {name: verdict(name, moved, whip_m, radius, winding, units) for name in edges}
     own = whip.no_coil_hz(whip_m, radius)

@@ -77,7 +77,7 @@ def whip_answers(*, band, whip_m, thickness_m, units=METRIC, coil_diameter_m=Non
     losses = Losses(
         whip.COIL_Q if q is None else (q, q), whip.GROUND_OHM if ground_ohm is None else (ground_ohm, ground_ohm)
     )
-    taps.reactance_error_ohm(whip_m, radius, band_table.edges("160m")[0])  # refuses a thickness that was never checked
+    taps.check_radius(radius)
     common = {
         "computed_from": (
             *grounds(whip_m, thickness_m, winding, losses, units), *calibrated(known, reckoned_m, units),

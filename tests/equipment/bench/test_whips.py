@@ -79,7 +79,7 @@ def test_a_coil_that_is_too_small_is_said_to_be(client_of):
 @pytest.mark.parametrize(("asked", "said"), [
     ({"whip_m": ""}, "Still needed"), ({"whip_m": "much"}, "is not a length"),
     ({"thickness_m": "20"}, "between 1 and 12 mm"),
-    ({"coil_turns": "24"}, "A coil needs its diameter"), ({"band": "submm"}, "Select a valid choice"),
+    ({"coil_turns": "24"}, "A coil is known by all three"), ({"band": "submm"}, "Select a valid choice"),
     ({"q": "0"}, "cannot be below"), ({"whip_m": "100"}, "cannot be above"),
 ])
 def test_what_makes_no_sense_is_named_or_refused(client_of, asked, said):

@@ -4,7 +4,8 @@ import datetime
 
 import pytest
 
-from equipment.models import Arrangement, Change, Item, Kit, Pack, PackLog, PackReading, Radio, Sweep
+from equipment.models import Arrangement, Change, Coil, Item, Kit, Pack, PackLog, PackReading, Radio, Sweep
+from equipment.queries.coils import tap_lines, tap_states
 from equipment.queries.pack_logs import pack_health
 from outings.demo import loading
 from outings.models import Contact, DemoScenario, Note, Outing, Site, Stint
@@ -14,7 +15,9 @@ from tests.making import a_contact, a_site, a_stint, an_operator, an_outing
 pytestmark = pytest.mark.django_db
 
 TODAY = datetime.date(2026, 11, 25)
-MODELS = (Site, Item, Arrangement, Kit, Outing, Stint, Contact, PackReading, PackLog, Sweep, Note, DemoScenario, Change)
+MODELS = (
+    Site, Item, Arrangement, Coil, Kit, Outing, Stint, Contact, PackReading, PackLog, Sweep, Note, DemoScenario, Change,
+)
 
 
 def counts(operator):
@@ -49,6 +52,14 @@ def every_name_says_that_it_is_a_demo(operator):
         assert all(row.name.startswith("Demo: ") for row in model.objects.of(operator))
     assert all(note.title.startswith("Demo: ") for note in Note.objects.of(operator))
     assert all(str(outing).startswith("Demo: ") for outing in Outing.objects.of(operator).select_related("site"))
+
+
+def test_a_coil_has_taps_that_hold_and_one_that_does_not(operator, demo):
+    coil = Coil.objects.of(operator).get()
+    (arrangement,) = coil.arrangements()
+    states = tap_states(arrangement, coil)
+    assert {state.tap.band: state.holds for state in states} == {"40m": True, "30m": False, "20m": True}
+    assert all(abs(line.off_percent) < 5 for line in tap_lines(coil))
 
 
 def test_every_pack_was_tested_and_its_charges_tell_the_use_on_the_air(operator, demo):
