@@ -81,6 +81,11 @@ class SetUpForm(NewOperatorForm):
         help_text="Invented gear, sites, 24 outings and their contacts, to look around in.",
     )
 
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["call_sign"].widget.attrs.pop("autofocus", None)
+        self.fields["call_sign" if self.initial.get("code") else "code"].widget.attrs["autofocus"] = True
+
     field_order = ["code", "call_sign", "name", "password1", "password2", "home_grid", "units", "clock", "demo"]
 
     def clean_code(self):

@@ -16,14 +16,14 @@ class EvidenceFilter(PerformanceFilter):
     """Which stints are judged, what is compared, by which measure, and what else is held fixed; all from an address."""
 
     by = forms.ChoiceField(
-        label="compare", required=False, choices=[(key, DIMENSIONS[key].word) for key in observing.WAYS],
+        label="Compare", required=False, choices=[(key, DIMENSIONS[key].word) for key in observing.WAYS],
     )
     measure = forms.ChoiceField(
-        label="by", required=False, choices=[(key, one.word) for key, one in comparison.MEASURES.items()],
+        label="By", required=False, choices=[(key, one.word) for key, one in comparison.MEASURES.items()],
     )
     beyond = RatioField(required=False, min_value=1, max_value=20_040)
     hold = forms.MultipleChoiceField(
-        label="also hold fixed", required=False, widget=forms.CheckboxSelectMultiple,
+        label="Also hold fixed", required=False, widget=forms.CheckboxSelectMultiple,
         choices=[(key, DIMENSIONS[key].word) for key in observing.HOLDABLE],
     )
 

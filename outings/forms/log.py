@@ -1,5 +1,6 @@
 """Forms of the log: the row that a contact is typed into, the row that one is mended in, and strays given a stint."""
 
+import copy
 import datetime
 import uuid
 
@@ -327,6 +328,7 @@ class MendForm(ContactRowForm):
 
     def __init__(self, *args, contact, stints, now, **options):
         self.contact, self.stints = contact, {stint.pk: stint for stint in stints}
+        self.stored = copy.copy(contact)
         options["initial"] = {
             **{name: getattr(contact, name) for name in ContactRowForm.base_fields if hasattr(contact, name)},
             "time": f"{contact.started_at:%Y-%m-%d %H%M%S}" if contact.seconds_known else

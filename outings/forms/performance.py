@@ -30,25 +30,25 @@ class PerformanceFilter(forms.Form):
     """
 
     by = forms.ChoiceField(
-        label="grouped by", required=False,
+        label="Grouped by", required=False,
         choices=[(key, dimension.word) for key, dimension in dimensions.DIMENSIONS.items()],
     )
-    since = forms.DateField(label="from (UTC day)", required=False, widget=forms.DateInput(attrs={"type": "date"}))
-    until = forms.DateField(label="to (UTC day)", required=False, widget=forms.DateInput(attrs={"type": "date"}))
+    since = forms.DateField(label="From (UTC day)", required=False, widget=forms.DateInput(attrs={"type": "date"}))
+    until = forms.DateField(label="To (UTC day)", required=False, widget=forms.DateInput(attrs={"type": "date"}))
     band = forms.ChoiceField(required=False, choices=[("", "all"), *((band, band) for band in tables.BAND_NAMES)])
-    family = forms.ChoiceField(label="kind of mode", required=False, choices=FAMILIES)
-    site = forms.ModelChoiceField(Site.objects.none(), required=False, empty_label="all")
-    arrangement = forms.ModelChoiceField(Arrangement.objects.none(), required=False, empty_label="all")
-    outing = OutingFilterField(Outing.objects.none(), required=False, empty_label="all")
-    antenna = forms.ModelChoiceField(Antenna.objects.none(), required=False, empty_label="all")
-    radio = forms.ModelChoiceField(Radio.objects.none(), required=False, empty_label="all")
-    pack = forms.ModelChoiceField(Pack.objects.none(), required=False, empty_label="all")
+    family = forms.ChoiceField(label="Kind of mode", required=False, choices=FAMILIES)
+    site = forms.ModelChoiceField(Site.objects.none(), required=False, empty_label="All")
+    arrangement = forms.ModelChoiceField(Arrangement.objects.none(), required=False, empty_label="All")
+    outing = OutingFilterField(Outing.objects.none(), required=False, empty_label="All")
+    antenna = forms.ModelChoiceField(Antenna.objects.none(), required=False, empty_label="All")
+    radio = forms.ModelChoiceField(Radio.objects.none(), required=False, empty_label="All")
+    pack = forms.ModelChoiceField(Pack.objects.none(), required=False, empty_label="All")
     calling = forms.ChoiceField(
-        label="calling or answering", required=False, choices=[("", "all"), *Stint.Calling.choices]
+        label="Calling or answering", required=False, choices=[("", "all"), *Stint.Calling.choices]
     )
-    light = forms.ChoiceField(label="light at the site", required=False, choices=LIGHTS)
+    light = forms.ChoiceField(label="Light at the site", required=False, choices=LIGHTS)
     season = forms.ChoiceField(required=False, choices=SEASONS)
-    hours = forms.ChoiceField(label="hours", required=False, choices=HOURS)
+    hours = forms.ChoiceField(label="Hours", required=False, choices=HOURS)
 
     def __init__(self, data, operator):
         super().__init__(data)
@@ -137,7 +137,7 @@ class ContactsBehind(PerformanceFilter):
         required=False, coerce=int, empty_value=None, widget=forms.HiddenInput,
         choices=[("", "all"), *((str(number), name) for number, name in enumerate(performance.SECTORS))],
     )
-    sort = forms.ChoiceField(label="order", required=False, choices=SORTS)
+    sort = forms.ChoiceField(label="Order", required=False, choices=SORTS)
 
     def stints(self):
         stints = super().stints()

@@ -81,6 +81,7 @@ class Log(Basis):
     """The page of one outing's log."""
 
     contacts: object  # a Page of the newest or of all
+    all_of_them: bool
     strays: tuple
     gone: Contact | None  # deleted last, in the past hour
     figures: Figures
@@ -195,8 +196,15 @@ def basis(outing, now, operator):
     return Basis(outing, now, stint_lines(outing, now), latest, (serial or 0) + 1)
 
 
-def log(outing, now, operator, *, all_of_them=False, page=None):
-    """Everything that the log of an outing shows an operator, in a number of queries that does not grow with it."""
+def log(outing, now, operator, *, all_of_them=False, page=None, holding=None):
+    """Everything that the log of an outing shows an operator, in a number of queries that does not grow with it.
+
+    The page of contacts is one that holds a given contact, where there is one.
+    """
+    if holding:
+        same_second = Q(started_at=holding.started_at, pk__gt=holding.pk)
+        newer = outing.contacts.filter(Q(started_at__gt=holding.started_at) | same_second).count()
+        all_of_them, page = all_of_them or newer >= NEWEST, newer // A_PAGE + 1
     base = basis(outing, now, operator)
     counts = figures(outing, now, base.stints)
     newest_first = outing.contacts.select_related("stint__radio").order_by("-started_at", "-id")
@@ -204,7 +212,8 @@ def log(outing, now, operator, *, all_of_them=False, page=None):
     pages.count = counts.contacts + counts.doubtful
     gone = Contact.everything.filter(outing=outing, deleted_at__gt=now - HOUR).order_by("-deleted_at").first()
     return Log(
-        **vars(base), contacts=pages.get_page(page if all_of_them else 1), gone=gone, figures=counts,
+        **vars(base), all_of_them=all_of_them, contacts=pages.get_page(page if all_of_them else 1), gone=gone,
+        figures=counts,
         strays=tuple(outing.contacts.stintless().order_by("started_at", "id")[:A_PAGE]),
         gear=gear_of(outing, operator),
     )

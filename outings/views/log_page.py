@@ -65,16 +65,21 @@ def show(request, outing, *, piece=None, status=200, forms=None, **context):
     """
     forms, paper = forms or {}, context.pop("paper", paper_of(request))
     page = queries.log(
-        outing, timezone.now(), request.user, all_of_them=request.GET.get("all") == "1", page=request.GET.get("page")
+        outing, timezone.now(), request.user, all_of_them=request.GET.get("all") == "1", page=request.GET.get("page"),
+        holding=forms["mend"].stored if "mend" in forms else None,
     )
     stints = [line.stint for line in page.stints]
+    elsewhere = forms.get("mend") or forms.get("boundary")  # has the focus then, so that it is scrolled to
+    entry = forms.get("entry") or entry_form(request, page, paper=paper)
+    if elsewhere and not request.htmx:
+        entry.fields["call"].widget.attrs.pop("autofocus", None)
     shared = {"gear": page.gear, "now": page.now}
     context |= {
         "log": page, "outing": outing, "site": outing.site, "zone": outing.site.time_zone, "paper": paper,
         "is_member": outing.owner_id != request.user.pk,
-        "entry": forms.get("entry") or entry_form(request, page, paper=paper),
+        "entry": entry,
         "begin": forms.get("begin") or BeginForm(outing=outing, like=stints[-1] if stints else None, **shared),
-        "begin_open": "begin" in forms or (not page.running and not paper),
+        "begin_open": "begin" in forms or not (page.running or paper or (stints and outing.ends_at < page.now)),
         "on_air": [
             {
                 "line": line,

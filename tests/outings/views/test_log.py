@@ -444,6 +444,19 @@ def test_all_contacts_are_shown_in_pages_on_request(client_of, outing):
     assert len(second.context["log"].contacts) == 50
 
 
+@pytest.mark.parametrize("number", [0, 29, 30, 199, 200, 249])
+def test_any_contact_of_a_long_log_can_be_mended_in_its_row(client_of, outing, number):
+    rows = Contact.objects.bulk_create(
+        Contact(owner=outing.owner, outing=outing, call=f"Q{n % 10}A{chr(65 + n // 10)}", station_call="Q1ABC",
+                started_at=a_moment("2026-05-01 13:00") - datetime.timedelta(seconds=n // 2), band="20m", mode="CW")
+        for n in range(250)
+    )
+    row = rows[number]
+    for headers in ({}, HTMX):
+        page = client_of(outing.owner).get(f"/outings/{outing.pk}/log/contacts/{row.pk}/mend/", **headers)
+        assert f'name="c{row.pk}-call" value="{row.call}"' in page.content.decode()
+
+
 def test_contacts_of_several_utc_days_are_counted_by_day(client_of):
     outing = an_outing(site=a_site(an_operator()), start="2026-04-30 23:00", hours=4)
     for at in ("2026-04-30 23:30", "2026-04-30 23:59:59", "2026-05-01 00:00"):
