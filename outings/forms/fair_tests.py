@@ -37,7 +37,9 @@ class PlanForm(forms.ModelForm):
         labels = {"order": "Order"}
 
     def __init__(self, *args, outing, gear, **options):
-        options.setdefault("initial", {}).setdefault("seed", random.SystemRandom().randrange(10_000))
+        options["initial"] = {
+            "seed": random.SystemRandom().randrange(10_000), "minutes": 120, "block_min": 10, "change_min": 2,
+        } | options.get("initial", {})
         super().__init__(*args, **options)
         self.outing, self.planned, self.outlook, self.prospect = outing, (), None, None
         first, others = gear.arrangements

@@ -57,10 +57,9 @@ def raw_effect(line, measure):
 
 
 @register.filter
-def decibels(value):
-    """A difference or ratio in dB to the tenth, with its sign: +2.1 dB, −12 dB."""
-    text = f"{abs(value):.1f}".removesuffix(".0")
-    return f"{'+' if value > 0 else MINUS if value < 0 else ''}{text}{NBSP}dB"
+def decibels(value, places=0):
+    """A report or a difference in dB, with its sign: −12 dB; `|decibels:1` to the tenth."""
+    return f"{'+' if value > 0 else MINUS if value < 0 else ''}{abs(value):.{places}f}{NBSP}dB"
 
 
 @register.filter
