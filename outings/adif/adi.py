@@ -6,6 +6,7 @@ cut cannot be sure (data with `<` in it, a length that does not fit), the record
 """
 
 import codecs
+import mmap
 import re
 from dataclasses import dataclass, replace
 
@@ -14,16 +15,15 @@ from .records import Fault, Field, Header, NotADIF, Record
 
 SPECIFIER = re.compile(rb"<([^<>:\r\n]{1,200}):([0-9]{1,20})(?::([A-Za-z]))?>")
 MARKER = re.compile(rb"<([eE][oO][rRhH])>")
-END_OF_RECORD = re.compile(rb"<[eE][oO][rR]>")
 BROKEN = re.compile(rb"<([A-Za-z][A-Za-z0-9_]{0,80})(?::[^<>]{0,40})?>")
 BEYOND_ASCII = re.compile(rb"<[^<>:\r\n]{1,200}:([0-9]{1,7})(?::[A-Za-z])?>([^<\x80-\xff]*[\x80-\xff][^<]*)")
 SEVERAL_LINES = re.compile(rb"<[^<>:\r\n]{1,200}:([0-9]{1,7})(?::[A-Za-z])?>([^<\n]*\n[^<]*)")
 NAME = re.compile(rb"[^\x00-\x1f\x7f<>:,{}]+")
 KEYS = frozenset({"CALL", "QSO_DATE", "TIME_ON"})  # a record is lost where one of these is not to be trusted
 BLANKS = b" \t\r\n\x00\x1a"
-BLOCK = 1 << 20
+BLOCK = 1 << 17
 SMALL_BLOCK = 1 << 12
-REMEMBERED = 1 << 17
+REMEMBERED = 1 << 16
 LONGEST = 1 << 20  # bytes of data in one field; more is taken for a wrong length
 LONGEST_COUNTED = 1 << 16  # where characters have to be counted one by one
 MOST_MISFITS = 10_000
@@ -86,7 +86,7 @@ class Reader:
         self.survey = look_over(data, encoding)
         self.misfits = 0
         self._breaks_decided = False
-        self._remembered = _Remembered(self._take_apart)
+        self._remembered, self._tags = _Remembered(self._take_apart), _Remembered(self._read_tag)
         self._line, self._line_at = 1, 0
         self.header = Header()
         self._first = self._read_header()
@@ -95,26 +95,25 @@ class Reader:
 
     def records(self):
         """Records with their fields as they stand, one after the other; needs the default `resolve`."""
-        for at, found, faults in self.rows():
+        for at, found, faults, _ in self.rows():
             yield Record(self.line_of_record(at), tuple(f for f in found if f.value != ""), tuple(faults))
 
     def rows(self):
-        """(offset, [what `resolve` made of each field], faults) of each record; it starts with the next `<`."""
+        """(offset, [what `resolve` made of each field], faults, how it stands) of each record.
+
+        How it stands: its bytes, or a list of Fields where it was read by exact lengths. It starts with the next `<`.
+        """
         data, end, position, size = self.data, self.end, self._first, SMALL_BLOCK
-        look_up, split = self._remembered.__getitem__, END_OF_RECORD.split
+        look_up, marker, barren = self._remembered.__getitem__, b"<EOR>", 0
         while position < end:
-            block = data[position : position + size]
-            parts = split(block)
+            parts = data[position : position + size].split(marker) if position >= barren else [b""]
             del parts[-1]
-            if not parts:
+            if not parts and position >= barren:
                 if position + size < end and size < LONGEST * 4:
                     size *= 4
                     continue
-                # No end of record in sight: the exact reader decides what this is.
-                at, fields, faults, position, ended = self._exact(position)
-                yield from self._given(at, fields, faults, ended)
-                continue
-            sure = True
+                barren = position + size  # no end of record in sight: the exact reader decides what this is
+            sure = bool(parts)
             for part in parts:
                 pieces = part.split(b"<")
                 del pieces[0]
@@ -122,13 +121,33 @@ class Reader:
                     found = list(map(look_up, pieces))
                 except _Unsure:
                     sure = False
-                    at, fields, faults, position, ended = self._exact(position)
-                    yield from self._given(at, fields, faults, ended)
                     break
                 if found:
-                    yield position, found, ()
+                    yield position, found, (), part
                 position += len(part) + 5
-            size = min(size * 4, BLOCK) if sure else SMALL_BLOCK
+            if sure:
+                let_go(data, position)
+                size = min(size * 4, BLOCK)
+                continue
+            at, fields, faults, position, ended = self._exact(position)
+            yield from self._given(at, fields, faults, ended)
+            size = SMALL_BLOCK
+            if ended == "EOR" and marker != data[position - 5 : position]:
+                marker, barren = data[position - 5 : position], 0  # as this file spells it
+
+    def fields_of_record(self, offset):
+        """The Fields of the record that `rows` gave with this offset, read by exact lengths."""
+        return self._exact(offset)[1]
+
+    def as_text(self, stands):
+        """A record as it stands in bytes, as text whose lengths count characters; None where that cannot be said."""
+        if stands.isascii():
+            text = stands.decode("ascii")
+        elif self.survey.odd_bytes or (self.survey.encoding in BYTES_VARY and not self.survey.by_characters):
+            return None
+        else:
+            text = self._text(stands)
+        return None if "\x00" in text else text.strip()
 
     def _given(self, at, fields, faults, ended):
         """A record that was read by exact lengths, in the form that `rows` gives."""
@@ -139,7 +158,7 @@ class Reader:
             if not fields:
                 return  # remarks after the last record
             faults = [*faults, Fault("", why, spoils=True)]
-        yield at, [self.resolve(*field) for field in fields], tuple(faults)
+        yield at, [self.resolve(*field) for field in fields], tuple(faults), fields
 
     def line_of(self, offset):
         """The line, counted from 1, in which an offset lies; quick for offsets that are asked for in order."""
@@ -168,16 +187,9 @@ class Reader:
     def _take_apart(self, piece):
         """What `CALL:5>Q1ABC ` means; raises _Unsure where exact lengths have to decide."""
         tag, bracket, rest = piece.partition(b">")
-        name, _, length = tag.partition(b":")
-        letter = ""
-        if not length.isdigit():
-            length, _, kind = length.partition(b":")
-            if not length.isdigit() or len(kind) != 1 or not kind.isalpha():
-                raise _Unsure
-            letter = kind.decode("ascii").upper()
-        if not bracket or len(length) > 7 or not NAME.fullmatch(name):
+        name, letter, size = self._tags[tag]
+        if not bracket:
             raise _Unsure
-        size = int(length)
         if self.survey.by_characters and not rest.isascii():
             try:
                 text = rest.decode(self.survey.encoding)
@@ -190,7 +202,20 @@ class Reader:
             fits = len(rest) >= size
         if not fits or (after and after not in BLANKS) or b"\n" in value or b"\r" in value:
             raise _Unsure
-        return self.resolve(self._name(name), letter, self._text(value))
+        return self.resolve(name, letter, value.decode("ascii") if value.isascii() else self._text(value))
+
+    def _read_tag(self, tag):
+        """(name, type letter, length) of a tag such as `CALL:5`; raises _Unsure for one that is none."""
+        name, _, length = tag.partition(b":")
+        letter = ""
+        if not length.isdigit():
+            length, _, kind = length.partition(b":")
+            if not length.isdigit() or len(kind) != 1 or not kind.isalpha():
+                raise _Unsure
+            letter = kind.decode("ascii").upper()
+        if len(length) > 7 or not NAME.fullmatch(name):
+            raise _Unsure
+        return self._name(name), letter, int(length)
 
     # --- exact lengths ---
 
@@ -380,7 +405,7 @@ def look_over(data, encoding=""):
         raise NotADIF("This is no ADIF file: it holds binary data. Choose a log that ends in .adi, .adif or .adx.")
     if not data[start : start + 1]:
         raise NotADIF("The file is empty.")
-    if all(data[position : position + BLOCK].isascii() for position in range(0, len(data), BLOCK)):
+    if all(block.isascii() for block in _blocks(data)):
         return Survey("ascii", start=start)
     encoding = encoding or ("utf-8" if _decodes(data, "utf-8") else "cp1252")
     by_characters = encoding in BYTES_VARY and _by_characters(data, encoding)
@@ -391,11 +416,25 @@ def _decodes(data, encoding):
     """Whether the whole file is text in an encoding."""
     decoder = codecs.getincrementaldecoder(encoding)()
     try:
-        for position in range(0, len(data), BLOCK):
-            decoder.decode(data[position : position + BLOCK], final=position + BLOCK >= len(data))
+        for block in _blocks(data):
+            decoder.decode(block)
+        decoder.decode(b"", final=True)
     except UnicodeDecodeError:
         return False
     return True
+
+
+def _blocks(data):
+    """The data block by block."""
+    for position in range(0, len(data), BLOCK):
+        yield data[position : position + BLOCK]
+        let_go(data, position)
+
+
+def let_go(data, position):
+    """Give back the memory of a map up to a position, so that it stays flat; what is read again comes from the file."""
+    if hasattr(data, "madvise"):  # not on Windows, nor for bytes
+        data.madvise(mmap.MADV_DONTNEED, 0, position - position % mmap.PAGESIZE)
 
 
 def _shrunk(window, length):

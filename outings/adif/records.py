@@ -1,5 +1,6 @@
 """What both file formats give: fields, records, headers, and what was found wrong on the way; pure."""
 
+import re
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
@@ -70,3 +71,30 @@ class Header:
         if letter:
             return tables.TYPE_OF_LETTER.get(letter, "")
         return "MultilineString" if name.startswith("APP_") else ""
+
+
+SPECIFIER = re.compile(r"<([^<>:]+):([0-9]+)(?::([A-Za-z]))?>")
+
+
+def packed(fields):
+    """Fields, (name, letter, value) each, as one text in the manner of ADI; lengths count characters."""
+    return " ".join(
+        f"<{name}:{len(value)}:{letter}>{value}" if letter else f"<{name}:{len(value)}>{value}"
+        for name, letter, value in fields
+    )
+
+
+def unpacked(text):
+    """[[name, letter, value], ...] of packed fields, or of a record as it stands in an ADI file.
+
+    Names in capitals; a field of the standard has its type from there, and no letter.
+    """
+    found, position = [], 0
+    while specifier := SPECIFIER.search(text, position):
+        position = specifier.end() + int(specifier[2])
+        name = specifier[1].strip().upper()
+        letter = "" if name in tables.QSO_FIELDS else (specifier[3] or "").upper()
+        value = text[specifier.end() : position]
+        if value:
+            found.append([name, letter, value])
+    return found

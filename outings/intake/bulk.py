@@ -1,5 +1,8 @@
 """Many rows into one table at once, as fast as the database takes them."""
 
+import os
+import time
+
 from django.db import connection
 
 
@@ -21,45 +24,46 @@ def new_ids(model, count):
         return list(range(first, first + count))
 
 
-def insert_objects(rows):
-    """Insert unsaved objects of one model, with ids of their own, without signals or history."""
-    if not rows:
-        return
-    model = type(rows[0])
-    for row, pk in zip(rows, new_ids(model, len(rows)), strict=True):
-        row.pk = pk
-    columns = model._meta.concrete_fields
-    values = [
-        tuple(field.get_db_prep_save(getattr(row, field.attname), connection) for field in columns) for row in rows
-    ]
-    with connection.cursor() as cursor:
-        quote = connection.ops.quote_name
-        names = ", ".join(quote(field.column) for field in columns)
-        marks = ", ".join(["%s"] * len(columns))
-        cursor.executemany(f"INSERT INTO {quote(model._meta.db_table)} ({names}) VALUES ({marks})", values)
+def fresh_uuids(count):
+    """UUIDs of version 7 (RFC 9562) in hex: time first, so that their index grows at its end, which is quicker.
 
-
-def insert(model, names, rows, same):
-    """Insert prepared rows.
-
-    `names` are the columns of a row's values, `rows` an iterable of tuples, `same` maps every other column to the value
-    that all rows share. Values are as the database takes them: text for moments, days, UUIDs and JSON. Columns that are
-    the same in all rows are written into the statement, which saves most of the time that binding them would take.
+    A millisecond, a count of 12 bits, and 60 bits of noise.
     """
-    quote = connection.ops.quote_name
-    table, shared = quote(model._meta.db_table), list(same)
+    noise, stamp = os.urandom(8 * count).hex(), f"{time.time_ns() // 1_000_000:012x}"
+    return [f"{stamp}7{number & 0xFFF:03x}8{noise[16 * number + 1 : 16 * number + 16]}" for number in range(count)]
+
+
+def insert(model, columns, **shared):
+    """Insert prepared rows, without signals or history.
+
+    `columns` maps columns to the values of all rows, as the database takes them: text for moments, days, UUIDs and
+    JSON. `shared` are values that all rows have alike; whatever column is in neither has what a new row has. Columns
+    that are alike are written into the statement, which saves most of the time that binding them would take.
+    """
+    alike = _alike(model, columns, shared)
+    table = connection.ops.quote_name(model._meta.db_table)
+    listed = ", ".join(map(connection.ops.quote_name, [*columns, *alike]))
+    rows = zip(*columns.values(), strict=True)
     with connection.cursor() as cursor:
         if connection.vendor == "postgresql":
-            listed = ", ".join(quote(name) for name in [*names, *shared])
-            rest = tuple(same[name] for name in shared)
+            rest = tuple(alike.values())
             with cursor.copy(f"COPY {table} ({listed}) FROM STDIN") as copy:
                 for row in rows:
-                    copy.write_row((*row, *rest))
+                    copy.write_row(row + rest)
             return
-        listed = ", ".join(quote(name) for name in [*names, *shared])
-        values = ", ".join(["?"] * len(names) + [_literal(same[name]) for name in shared])
+        values = ", ".join(["?"] * len(columns) + [_literal(value) for value in alike.values()])
         # Past Django's cursor, which would look at every row once more to turn its placeholders.
         connection.connection.executemany(f"INSERT INTO {table} ({listed}) VALUES ({values})", rows)
+
+
+def _alike(model, columns, shared):
+    """{column: value} of the columns that have the same value in all rows."""
+    found = {}
+    for field in model._meta.concrete_fields:
+        if field.column not in columns and not field.primary_key:
+            value = shared[field.column] if field.column in shared else field.get_default()
+            found[field.column] = field.get_db_prep_save(value, connection)
+    return found
 
 
 def _literal(value):

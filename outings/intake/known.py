@@ -2,7 +2,7 @@
 
 import uuid
 
-from outings.adif import ascii, columns
+from outings.adif import ascii, batches, columns, records
 from outings.models import Contact, ImportedFile
 
 UUID, REVISION = columns.OURS + "UUID", columns.OURS + "REVISION"
@@ -11,14 +11,16 @@ DAYS = ("qsl_sent_on", "qsl_rcvd_on")
 STORED = ("pk", "revision", "raw", "deleted_at", *columns.COLUMNS)
 
 
-def key_of(row):
+def keys_of(batch):
     """What tells contacts apart where the file carries no UUID of ours: own call, call, minute, band, mode."""
-    return hash((row["station_call"], row["call"], row["at"] // 60, row.get("band", ""), row.get("mode", "")))
+    minutes = [at // 60 for at in batch.column("at")]
+    bands = [band or "" for band in batch.column("band")]
+    modes = [mode or "" for mode in batch.column("mode")]
+    return list(map(hash, zip(batch.column("station_call"), batch.column("call"), minutes, bands, modes, strict=True)))
 
 
-def uuid_of(row):
-    """Our UUID of a row, in hex; None where the file carries none."""
-    text = row.get(UUID)
+def uuid_of(text):
+    """Our UUID in hex; None where the text is none."""
     if not text:
         return None
     try:
@@ -61,15 +63,20 @@ class Known:
             for pk, raw, call in Contact.everything.filter(pk__in=states, raw__isnull=False).values_list(
                 "pk", "raw", "station_call"
             ):
+                collector = batches.Collector(reader, call)
                 try:
-                    row, _, _ = reader.assemble([reader.resolve(*field) for field in raw], call)
-                except (columns.Refused, TypeError, ValueError):
+                    collector.add_carefully(1, 0, raw)
+                except columns.Refused:
                     continue
-                self._add(key_of(row), pk, states[pk])
+                self._add(*keys_of(collector.batch()), pk, states[pk])
 
     def _add(self, key, pk, state):
         if state == self.LIVING or key not in self.by_key:
             self.by_key[key] = (pk, state)
+
+    def has_any(self, keys):
+        """Whether a contact with one of these keys (a set) is in the log."""
+        return not self.by_key.keys().isdisjoint(keys)
 
     def stored(self, ids):
         """{id: stored values} of these contacts, moments as text in UTC."""
@@ -86,9 +93,10 @@ class Known:
 def differences(row, came, stored):
     """{column: (in the log, in the file)} where a record says otherwise than the log; what it leaves out is the same.
 
-    A record that is just as it was when it came the first time, or is an older revision by our own count, is none.
+    `came` is its packed text. One that is just as it was when it came the first time, or is an older revision by our
+    own count, is the same.
     """
-    if stored["raw"] == came:
+    if stored["raw"] == records.unpacked(came):
         return {}
     revision = row.get(REVISION, "")
     if revision.isdigit() and int(revision) < stored["revision"]:

@@ -1,11 +1,10 @@
-"""A staged log file: its records, put together into columns, whichever format it has."""
+"""A staged log file: its records, put together into batches, whichever format it has."""
 
-import json
 import mmap
 from contextlib import contextmanager
 from dataclasses import dataclass
 
-from outings.adif import adi, adx, columns, tables
+from outings.adif import adi, adx, batches, columns
 from outings.adif.records import NotADIF
 
 XML_START = (b"<?xml", b"<ADX", b"<adx", b"<!DOCT", b"<!--")
@@ -22,11 +21,7 @@ class Loss:
 
 
 class Log:
-    """The records of one file.
-
-    `rows(station_call)` gives (place, row, came, problems) of each record, as `columns.Columns.assemble` does; for a
-    record that cannot become a contact, row is a Loss. `line_of(place)` gives the line of a record.
-    """
+    """The records of one file, whichever format it has. `line_of(place)` gives the line of a record."""
 
     def __init__(self, data, format_, encoding=""):
         self.columns = columns.Columns()
@@ -40,8 +35,54 @@ class Log:
             self.header = self.columns.header = self.reader.header
             self.encoding, self.odd_bytes = "utf-8", False
 
-    def rows(self, station_call=""):
-        return self._adi_rows(station_call) if self.format == "adi" else self._adx_rows(station_call)
+    def batches(self, size, station_call=""):
+        """(Batch, [(number, Loss) of each record that cannot become a contact], number of records so far), in turn.
+
+        `size` is how many records at most; there is one batch at least. `station_call` stands in where a record names
+        no call of its own.
+        """
+        collector, lost, number = batches.Collector(self.columns, station_call), [], 0
+        for place, cells, faults, stands in self._records():
+            number += 1
+            text = None if faults or type(stands) is not bytes else self.reader.as_text(stands)
+            if text is None or not collector.add(number, place, cells, text):
+                try:
+                    self._add_carefully(collector, number, place, stands, faults)
+                except columns.Refused as refused:
+                    lost.append((number, self._loss(place, refused, stands)))
+            if not number % size:
+                self.read_bytes = place if self.format == "adi" else self.data.tell()
+                yield collector.batch(), lost, number
+                lost = []
+        yield collector.batch(), lost, number
+
+    def _records(self):
+        """(place, cells, faults, how it stands) of each record."""
+        if self.format == "adi":
+            return self.reader.rows()
+        return (
+            (record.line, (), record.faults, record.fields)
+            for record in self.reader.records() if record.fields or record.faults
+        )
+
+    def _add_carefully(self, collector, number, place, stands, faults):
+        """Take a record field by field. Raises columns.Refused."""
+        for fault in faults:
+            if fault.spoils:
+                raise Spoilt(fault)
+        given = self._fields(place, stands)
+        if not given and faults:
+            raise Spoilt(faults[0])
+        collector.add_carefully(number, place, given, faults)
+
+    def _fields(self, place, stands):
+        return self.reader.fields_of_record(place) if isinstance(stands, bytes) else stands
+
+    def _loss(self, place, refused, stands):
+        if isinstance(refused, Spoilt):
+            return Loss(self.line_of(place), refused.field, refused.reason, refused.excerpt)
+        came = ", ".join(f"{field[0]} {field[2]}" for field in self._fields(place, stands) if field[2])
+        return Loss(self.line_of_field(place, refused.field), refused.field, refused.reason, came[:300])
 
     def line_of(self, place):
         return self.reader.line_of_record(place) if self.format == "adi" else place
@@ -49,41 +90,13 @@ class Log:
     def line_of_field(self, place, name):
         return self.reader.line_of_field(place, name) if self.format == "adi" and name else self.line_of(place)
 
-    def _adi_rows(self, station_call):
-        assemble, refused = self.columns.assemble, columns.Refused
-        for place, cells, faults in self.reader.rows():
-            self.read_bytes = place
-            if not faults:
-                try:
-                    yield place, *assemble(cells, station_call)
-                except refused as error:
-                    yield place, self._loss(place, error, cells), (), ()
-                continue
-            yield self._with_faults(place, cells, faults, station_call)
 
-    def _adx_rows(self, station_call):
-        resolve = self.columns.resolve
-        for record in self.reader.records():
-            cells = [resolve(*field) for field in record.fields]
-            if cells or record.faults:
-                yield self._with_faults(record.line, cells, record.faults, station_call)
+class Spoilt(columns.Refused):
+    """The reader itself found what makes a record useless."""
 
-    def _with_faults(self, place, cells, faults, station_call):
-        """The row of a record in which the reader found faults already."""
-        for fault in faults:
-            if fault.spoils:
-                return place, Loss(self.line_of(place), fault.field, fault.reason, fault.excerpt), (), ()
-        if not cells:
-            return place, Loss(self.line_of(place), faults[0].field, faults[0].reason, faults[0].excerpt), (), ()
-        try:
-            row, came, problems = self.columns.assemble(cells, station_call)
-        except columns.Refused as error:
-            return place, self._loss(place, error, cells), (), ()
-        return place, row, came, [*problems, *([fault.field, fault.reason] for fault in faults)]
-
-    def _loss(self, place, error, cells):
-        came = ", ".join(" ".join(json.loads(cell[2])[::2]) for cell in cells if cell[2])
-        return Loss(self.line_of_field(place, error.field), error.field, error.reason, came[:300])
+    def __init__(self, fault):
+        super().__init__(fault.field, fault.reason)
+        self.excerpt = fault.excerpt
 
 
 @contextmanager
@@ -110,8 +123,3 @@ def kind_of(start):
     if start.startswith((b"\xff\xfe<\x00?\x00", b"\xfe\xff\x00<\x00?")):
         return "adx"  # XML in UTF-16
     return "adx" if start.lstrip(adi.BOM + b" \t\r\n").startswith(XML_START) else "adi"
-
-
-def family_of(row):
-    """The family of modes of a row."""
-    return tables.mode_family(row.get("mode", ""), row.get("submode", ""))

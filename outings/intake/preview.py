@@ -7,7 +7,7 @@ from outings.models import Contact, ImportedFile, ImportFinding, Site
 
 from . import copies, gear, logs, places
 from .known import Known
-from .sorting import BATCH, Sign, sorted_records, without_collector
+from .sorting import BATCH, Sign, sorted_batches, without_collector
 
 MOST_FINDINGS = 10_000  # kept of each kind; the counts go on
 FEW_LETTERS = 6  # texts with letters beyond ASCII that are shown, to judge the encoding by
@@ -39,34 +39,36 @@ def _summary(imported, log):
     spots, named = Counter(), {kind: Counter() for kind in gear.KINDS}
     first = last = None
     notes, sign, letters = _Findings(imported, log), Sign(imported, log), {}
-    for batch in sorted_records(log, Known(operator), operator.call_sign):
-        counts["new"] += len(batch.new)
-        counts["known"] += len(batch.known)
-        for name in ("changed", "deleted", "lost"):
-            counts[name] += len(getattr(batch, name))
-        counts["twice"] += len(batch.again)
-        records = [record for record, _ in batch.new] + batch.known + [record for record, *_ in batch.changed]
-        for _, _, row, _, problems in records:
-            at = row["at"]
-            first = at if first is None or at < first else first
-            last = at if last is None or at > last else last
-            calls[row["station_call"]] += 1
-            bands[row.get("band", "")] += 1
-            modes[row.get("submode") or row.get("mode", "")] += 1
-            years[row["started_at"][:4]] += 1
+    for found in sorted_batches(log, Known(operator), operator.call_sign):
+        batch, new = found.batch, [*found.new, *found.undone]
+        counts["new"] += len(new)
+        for name in ("known", "changed", "deleted", "lost"):
+            counts[name] += len(getattr(found, name))
+        counts["twice"] += len(found.again)
+        taken = batch.some([*new, *found.known, *(position for position, *_ in found.changed)])
+        if len(taken):
+            times = taken.column("at")
+            first = min(times) if first is None else min(first, *times)
+            last = max(times) if last is None else max(last, *times)
+            calls.update(taken.column("station_call"))
+            bands.update(band or "" for band in taken.column("band"))
+            modes.update(map(_shown_mode, taken.column("submode"), taken.column("mode")))
+            years.update(day[:4] for day in taken.column("day"))
+            counts["marked"] += len(taken.problems)
             if guessed and len(letters) < FEW_LETTERS:
-                letters |= {text: None for name in WRITTEN if not (text := row.get(name, "")).isascii()}
-            counts["marked"] += bool(problems)
-        for record, _ in batch.new:
-            row = record[2]
-            spots[places.spot(*map(row.get, places.FIELDS))] += 1
-            for kind, (field, _) in gear.KINDS.items():
-                if field in row:
-                    named[kind][row[field]] += 1
-        notes.take(batch)
-        sign.give(batch.number)
+                written = [text for name in WRITTEN for text in taken.column(name) if text]
+                letters |= {text: None for text in written if not text.isascii()}
+        fresh = batch.some(new)
+        spots.update(map(places.spot, *map(fresh.column, places.FIELDS)))
+        for kind, (field, _) in gear.KINDS.items():
+            if field in fresh.columns:
+                named[kind].update(name for name in fresh.columns[field] if name is not None)
+        notes.take(found)
+        sign.give(found.number)
     notes.store()
-    records = batch.number
+    records = found.number
+    if not records:
+        raise NotADIF("There is no contact in this file.")
     header = log.header
     waiting = len(copies.waiting(header))
     if not records and not waiting:
@@ -126,28 +128,34 @@ class _Findings:
                 excerpt=excerpt[:300],
             ))
 
-    def take(self, batch):
-        log, full = self.log, MOST_FINDINGS
-        for number, loss in batch.lost:
+    def take(self, found):
+        for number, loss in found.lost:
             self.note(Kind.REFUSED, number, loss.line, loss.field, loss.reason, loss.excerpt)
-        for record, first in batch.again:
+        batch = found.batch
+        for position, first in found.again:
             reason = f"the same contact as record {first}; taken once" if first else "repeats a contact; taken once"
-            self.note(Kind.TWICE, record[0], log.line_of(record[1]), "", reason, in_words(record[2]))
-        for record, _ in batch.deleted:
-            reason = "was deleted in your log; left out"
-            self.note(Kind.DELETED, record[0], log.line_of(record[1]), "", reason, in_words(record[2]))
-        for record, _, changes in batch.changed:
+            self.note_record(Kind.TWICE, batch, position, "", reason)
+        for position, _ in found.deleted:
+            self.note_record(Kind.DELETED, batch, position, "", "was deleted in your log; left out")
+        for position, _, changes in found.changed:
             for name, (ours, theirs) in changes.items():
                 label = str(Contact._meta.get_field(name).verbose_name)
                 reason = f"the log has {shown(ours)}, the file {shown(theirs)}"
-                self.note(Kind.CHANGED, record[0], log.line_of(record[1]), label, reason, in_words(record[2]))
-        for record, _ in batch.new:
-            if record[4]:
-                for field, why in record[4]:
-                    line = log.line_of_field(record[1], field) if self.counts[Kind.MARKED] < full else None
-                    self.note(Kind.MARKED, record[0], line, field, why, in_words(record[2]))
+                self.note_record(Kind.CHANGED, batch, position, label, reason)
+        fresh = {*found.new, *found.undone}
+        for position in sorted(fresh & batch.problems.keys()):
+            for field, why in batch.problems[position]:
+                self.note_record(Kind.MARKED, batch, position, field, why)
         if len(self.waiting) >= BATCH:
             self.store()
+
+    def note_record(self, kind, batch, position, field, reason):
+        if self.counts[kind] >= MOST_FINDINGS:
+            self.counts[kind] += 1
+            return
+        place = batch.places[position]
+        line = self.log.line_of_field(place, field) if kind == Kind.MARKED else self.log.line_of(place)
+        self.note(kind, batch.numbers[position], line, field, reason, in_words(batch.row(position)))
 
     def store(self):
         ImportFinding.objects.bulk_create(self.waiting, batch_size=100)
@@ -158,6 +166,10 @@ def in_words(row):
     """A record in a few words."""
     mode = row.get("submode") or row.get("mode", "")
     return f"{row['call']} {row['started_at'][:16]} UTC {row.get('band', '')} {mode}"
+
+
+def _shown_mode(submode, mode):
+    return submode or mode or ""
 
 
 def shown(value):

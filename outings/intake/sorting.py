@@ -1,13 +1,12 @@
 """The records of a file, sorted by what they are to the log: new, known, changed, deleted there, repeated, lost."""
 
 import gc
-import json
 import time
 from contextlib import contextmanager
 
 from outings.models import ImportedFile
 
-from . import known, logs
+from . import known
 from .known import Known
 
 BATCH = 1000
@@ -27,69 +26,73 @@ def without_collector():
 
 
 class Sorted:
-    """A batch of records, by what they are to the log. Each is (number, place in the file, row, came, problems)."""
+    """A batch of records by what they are to the log, as positions in the batch.
 
-    __slots__ = ("again", "changed", "deleted", "known", "lost", "new", "number")
+    `new` ones are unknown to the log; `undone` are gone with an import that was undone {position: id}. `changed` are
+    [(position, id, differences)], `again` [(position, number of the first such record or 0)], `deleted` [(position,
+    id)], `lost` [(number, Loss)]. `number` is how many records of the file were read so far.
+    """
 
-    def __init__(self):
-        self.new, self.known, self.changed, self.again, self.deleted, self.lost = [], [], [], [], [], []
-        self.number = 0
+    __slots__ = ("again", "batch", "changed", "deleted", "known", "lost", "new", "number", "undone")
+
+    def __init__(self, batch, lost, number):
+        self.batch, self.lost, self.number = batch, lost, number
+        self.new, self.known, self.changed, self.again, self.deleted, self.undone = [], [], [], [], [], {}
 
 
-def sorted_records(log, in_log, station_call):
-    """Batches of the records of a log, sorted."""
-    seen, seen_uuids = {}, set()
-    by_key, by_uuid, key_of = in_log.by_key, in_log.by_uuid, known.key_of
-    batch, matched, number = Sorted(), [], 0
-    carried = known.UUID
-    for place, row, came, problems in log.rows(station_call):
-        number += 1
-        if type(row) is logs.Loss:
-            batch.lost.append((number, row))
+def sorted_batches(log, in_log, station_call):
+    """The records of a log in batches, Sorted."""
+    seen, seen_uuids = {}, set()  # key: number of the first record with it
+    for batch, lost, number in log.batches(BATCH, station_call):
+        found = Sorted(batch, lost, number)
+        keys = known.keys_of(batch)
+        apart = set(keys)
+        familiar = len(apart) < len(keys) or not seen.keys().isdisjoint(apart) or in_log.has_any(apart)
+        if familiar or known.UUID in batch.columns:
+            _sort(found, keys, seen, seen_uuids, in_log)
         else:
-            key = key_of(row)
-            record = (number, place, row, came, problems)
-            identity = known.uuid_of(row) if carried in row else None
-            found = by_uuid.get(identity) if identity else None
-            if found is None:
-                found = by_key.get(key)
-            if identity in seen_uuids or (key in seen and not identity):
-                batch.again.append((record, seen.get(key, 0)))
-            elif found is None:
-                batch.new.append((record, None))
-                seen.setdefault(key, number)
+            found.new = range(len(batch))
+            seen.update(zip(keys, batch.numbers, strict=True))
+        yield found
+
+
+def _sort(found, keys, seen, seen_uuids, in_log):
+    """Look at the records of a batch one by one."""
+    batch, matched = found.batch, {}
+    identities = map(known.uuid_of, batch.column(known.UUID))
+    for position, (key, identity) in enumerate(zip(keys, identities, strict=True)):
+        match = in_log.by_uuid.get(identity) if identity else None
+        if match is None:
+            match = in_log.by_key.get(key)
+        if identity in seen_uuids or (key in seen and not identity):
+            found.again.append((position, seen.get(key, 0)))
+        else:
+            if match is None:
+                found.new.append(position)
             else:
-                matched.append((record, found))
-                seen.setdefault(key, number)
-            if identity:
-                seen_uuids.add(identity)
-        if not number % BATCH:
-            _look_at_matched(batch, matched, in_log)
-            batch.number = number
-            yield batch
-            batch, matched = Sorted(), []
-    _look_at_matched(batch, matched, in_log)
-    batch.number = number
-    yield batch
+                matched[position] = match
+            seen.setdefault(key, batch.numbers[position])
+        if identity:
+            seen_uuids.add(identity)
+    if matched:
+        _look_at_matched(found, matched, in_log)
 
 
-def _look_at_matched(batch, matched, in_log):
+def _look_at_matched(found, matched, in_log):
     """Sort what is in the log already: as it is, changed, deleted there, or gone with an import that was undone."""
-    if not matched:
-        return
-    stored = in_log.stored([pk for _, (pk, _) in matched])
-    for record, (pk, state) in matched:
+    stored = in_log.stored([pk for pk, _ in matched.values()])
+    for position, (pk, state) in matched.items():
         if state == Known.UNDONE:
-            batch.new.append((record, pk))
+            found.undone[position] = pk
         elif state == Known.DELETED:
-            batch.deleted.append((record, pk))
+            found.deleted.append((position, pk))
         else:
-            came = [json.loads(text) for text in record[3]]
-            changes = known.differences(record[2], came, stored[pk]) if pk in stored else {}
+            batch = found.batch
+            changes = known.differences(batch.row(position), batch.came[position], stored[pk]) if pk in stored else {}
             if changes:
-                batch.changed.append((record, pk, changes))
+                found.changed.append((position, pk, changes))
             else:
-                batch.known.append(record)
+                found.known.append(position)
 
 
 class Sign:
@@ -103,7 +106,7 @@ class Sign:
         if now < self.next:
             return
         self.next = now + SIGN_S
-        read = self.log.read_bytes or (self.log.data.tell() if self.log.format == "adx" else 0)
+        read = self.log.read_bytes
         if self.imported.status == ImportedFile.Status.READING and read:
             total = round(number * self.imported.size_bytes / read)
             if not self.imported.total or abs(self.imported.total - total) > total / 100:

@@ -13,6 +13,7 @@ from equipment.models.history import from_json
 from outings import dial, geography
 from outings.adif import tables
 
+from .came import CameField
 from .outings import Outing
 from .stints import Stint
 
@@ -220,7 +221,7 @@ class Contact(Recorded):
     distance_km = models.FloatField(null=True, blank=True, editable=False)
     distance_error_km = models.FloatField(null=True, blank=True, editable=False)
     bearing_deg = models.FloatField(null=True, blank=True, editable=False)
-    raw = WrittenJSONField(null=True, blank=True, editable=False)  # [[field, type letter or "", value], ...] as it came
+    raw = CameField(null=True, blank=True, editable=False)
     problems = WrittenJSONField(default=list, blank=True, editable=False)  # [[field, why not taken], ...]
     imported_by = models.ForeignKey(
         "outings.ImportedFile", models.SET_NULL, null=True, blank=True, related_name="contacts", editable=False

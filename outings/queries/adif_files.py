@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from django.utils import timezone
 
-from outings.adif import adi, adx, columns, definitions, fields, tables
+from outings.adif import adi, adx, ascii, columns, definitions, fields, tables, writing
 from outings.models import Contact, ImportedFile
 
 PROGRAM = "stationlog"
@@ -37,7 +37,7 @@ class Handover:
         imports = ImportedFile.objects.filter(pk__in=contacts.order_by().values("imported_by").distinct())
         self.gear = {imported.pk: imported.choices.get("gear") or {} for imported in imports}
         self.defined = _defined(contacts, imports)
-        self.written = columns.Written(unicode=format_ == "adx", defined=self.defined)
+        self.written = writing.Written(unicode=format_ == "adx", defined=self.defined)
         self.own = {}
 
     @property
@@ -187,7 +187,7 @@ def file_name(operator, format_, outing=None, now=None):
         parts.append(f"{now or timezone.now():%Y-%m-%d}")
     else:
         parts += [f"{outing.window_start:%Y-%m-%d}", str(outing.site)]
-    text = columns.ascii.nearest(" ".join(parts))
+    text = ascii.nearest(" ".join(parts))
     return "".join(c if c.isalnum() or c in "-_" else "-" for c in text).strip("-")[:100] + f".{format_}"
 
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from outings.adif import columns, definitions
+from outings.adif import batches, columns, definitions, writing
 from outings.adif.records import Header
 
 BASE = {"CALL": "q0xyz", "QSO_DATE": "20260501", "TIME_ON": "2358", "BAND": "20M", "MODE": "SSB"}
@@ -11,8 +11,8 @@ BASE = {"CALL": "q0xyz", "QSO_DATE": "20260501", "TIME_ON": "2358", "BAND": "20M
 def read(header=None, **fields):
     """(columns, problems) of a record with the usual fields, and these."""
     reader = columns.Columns(header)
-    cells = [reader.resolve(name, "", value) for name, value in {**BASE, **fields}.items() if value is not None]
-    row, _, problems = reader.assemble(cells, "Q1ABC")
+    given = [(name, "", value) for name, value in {**BASE, **fields}.items() if value is not None]
+    row, _, problems = batches.single(reader, given, "Q1ABC")
     return {**columns.EMPTY, **row}, problems
 
 
@@ -61,8 +61,7 @@ def test_a_band_follows_from_the_frequency_and_must_hold_it():
 
 def test_the_first_of_a_repeated_field_counts():
     reader = columns.Columns()
-    cells = [reader.resolve(*field) for field in [*came(NAME="Kim"), ["NAME", "", "Sam"]]]
-    row, kept, problems = reader.assemble(cells)
+    row, kept, problems = batches.single(reader, [*came(NAME="Kim"), ["NAME", "", "Sam"]])
     assert row["name"] == "Kim" and problems == [["NAME", "stands twice in this record; the first counts"]]
     assert len(kept) == 7  # both stay in what came
 
@@ -79,9 +78,9 @@ def test_states_are_checked_within_their_entity():
 
 def written(came, unicode=False, own=(), wins=(), defined=(), **changes):
     """{field: value} as written of a record that came so and was changed so."""
-    writer = columns.Written(unicode=unicode, defined=defined)
+    writer = writing.Written(unicode=unicode, defined=defined)
     reader = columns.Columns(Header(defined={field.name.upper(): field for field in defined}))
-    row, _, _ = reader.assemble([reader.resolve(*field) for field in came])
+    row, _, _ = batches.single(reader, came)
     row = {**columns.EMPTY, **row, **changes}
     found = writer.fields(row, came, dict(own), wins)
     assert len({name for name, _, _ in found}) == len(found)
@@ -115,8 +114,8 @@ def test_illegal_values_leave_in_a_field_of_ours_and_come_back():
     assert "MODE" not in fields and "MY_DXCC" not in fields
     assert fields["APP_STATIONLOG_ASIS_MODE"] == "PHONE"
     reader = columns.Columns()
-    cell = reader.resolve("APP_STATIONLOG_ASIS_MODE", "M", "PHONE")
-    assert cell[2] == '["MODE","","PHONE"]' and cell[3][0] == "wrong"
+    _, _, came_, remark = reader.examine("APP_STATIONLOG_ASIS_MODE", "M", "PHONE")
+    assert came_ == ["MODE", "", "PHONE"] and remark[0] == "wrong"
 
 
 def test_text_beyond_ascii_is_converted_for_adi_and_kept_in_adx():

@@ -9,7 +9,7 @@ from django.core.management import CommandError, call_command
 from django.utils import timezone
 
 from equipment.models import Change
-from outings.intake import importing, preview, undoing, uploads, work
+from outings.intake import importing, preview, spool, undoing, uploads, work
 from outings.models import Contact, ImportedFile, ImportFinding, Outing, Site, Stint
 from tests import making
 
@@ -167,7 +167,7 @@ def test_a_digital_contact_joins_the_recorded_stint_of_its_family(take_in, opera
 
 
 def test_large_imports_are_spooled_and_stored_alike(take_in, monkeypatch):
-    monkeypatch.setattr(importing, "SPOOLED_AFTER", 3)
+    monkeypatch.setattr(spool, "KEPT", 3)
     records = [{"CALL": f"Q{n % 10}A{chr(65 + n % 26)}", "TIME_ON": f"{n // 60:02d}{n % 60:02d}"} for n in range(1200)]
     assert result(take_in(*records))["new"] == 1200
     found = {f"{at:%H%M}": call for at, call in Contact.objects.values_list("started_at", "call")}
