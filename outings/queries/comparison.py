@@ -18,32 +18,32 @@ MEASURES = {
         word="distance", unit="km", against="km farther than the reference", neutral=0.0,
         read=f"The dot says how much farther, the bar {HOLDS} 0 {NOT_TOLD} The hollow dot is the raw difference of "
              "the medians.",
-        judge=valued.distances,
+        judge=valued.distances, behind="position=known",
     ),
     "upper_tenth": Measure(
         word="upper tenth of the distances", unit="km", against="km farther than the reference", neutral=0.0,
         read=f"The dot says how much farther the farthest tenth begins, the bar {HOLDS} 0 {NOT_TOLD}",
-        judge=valued.upper_tenth,
+        judge=valued.upper_tenth, behind="position=known",
     ),
     "beyond": Measure(
         word="share beyond a distance", unit="%", against="points more than the reference", neutral=0.0,
         read=f"The dot says by how many points in a hundred the share is larger, the bar {HOLDS} 0 {NOT_TOLD}",
-        judge=valued.beyond,
+        judge=valued.beyond, behind="position=known",
     ),
     "received": Measure(
         word="reports received", unit="dB", against="dB stronger than the reference", neutral=0.0,
         read=f"The dot says how much stronger this station was heard, the bar {HOLDS} 0 {NOT_TOLD}",
-        judge=valued.reports_received,
+        judge=valued.reports_received, behind=None,
     ),
     "sent": Measure(
         word="reports sent", unit="dB", against="dB stronger than the reference", neutral=0.0,
         read=f"The dot says how much stronger the others were heard, the bar {HOLDS} 0 {NOT_TOLD}",
-        judge=valued.reports_sent,
+        judge=valued.reports_sent, behind=None,
     ),
     "heard": Measure(
         word="reports of receivers", unit="dB", against="dB stronger than the reference", neutral=0.0,
         read=f"The dot says how much stronger the same receivers heard it within minutes, the bar {HOLDS} 0 {NOT_TOLD}",
-        judge=receptions.judged,
+        judge=receptions.judged, counts="reports", behind=None,
     ),
     "energy": Measure(
         word="contacts per watt-hour", unit="per Wh", against="times the reference", neutral=1.0,

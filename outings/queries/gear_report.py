@@ -13,7 +13,7 @@ def gear_report_of(found, measure, word, operator, chosen, now):
         title=f"{measure.word.capitalize()} by {word}",
         call=operator.call_sign, operator=operator.name,
         verdict=found.verdict,
-        counted=f"From {counted(found.stints, 'stint')}, {counted(found.contacts, 'contact')} and "
+        counted=f"From {counted(found.stints, 'stint')}, {counted(found.contacts, measure.counts[:-1])} and "
                 f"{times.hours(found.on_air_h)} on the air{inferred(found)}.",
         held=f"Held fixed: {', '.join(found.held_fixed)}." if found.held_fixed else "",
         chosen=f"Only {'; '.join(chosen)}." if chosen else "",
@@ -22,7 +22,7 @@ def gear_report_of(found, measure, word, operator, chosen, now):
         read=measure.read if found.compares else "",
         next=found.next, remarks=tuple(f"{text[:1].upper()}{text[1:]}." for text in found.remarks),
         method=found.method, made=f"Made with stationlog on {times.utc_moment(now)}.",
-        head=(word, "adjusted", "95 % interval", f"raw, {measure.unit}", "95 % interval", "contacts", "on the air"),
+        head=(word, "adjusted", "95 % interval", f"raw, {measure.unit}", "95 % interval", measure.counts, "on the air"),
     )
 
 

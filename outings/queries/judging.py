@@ -1,7 +1,7 @@
 """What a page of evidence shows of any measure: a verdict, and a line for each of the things compared."""
 
 import datetime
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from django.db import models
 
@@ -25,7 +25,9 @@ class Measure:
     """One thing that gear is judged by.
 
     word: as it is chosen; unit: of a raw value; against: what the adjusted figure says; neutral: its value where two
-    are alike (1 of a ratio, 0 of a difference); read: how to read the picture, in one line; judge: Asked to Judged.
+    are alike (1 of a ratio, 0 of a difference); read: how to read the picture, in one line; judge: Asked to Judged;
+    counts: what the n of a line counts; behind: what a list of the contacts adds to the filter to show just these, None
+    where it can only show them among others.
     """
 
     word: str
@@ -34,6 +36,14 @@ class Measure:
     neutral: float
     read: str
     judge: object
+    counts: str = "contacts"
+    behind: str | None = ""
+
+    def of(self, found):
+        """The measure in the units of a judgement: the operator's."""
+        if not found.unit or found.unit == self.unit:
+            return self
+        return replace(self, unit=found.unit, against=self.against.replace(self.unit, found.unit, 1))
 
 
 @dataclass(frozen=True)

@@ -1,6 +1,6 @@
 """Gear judged by values of its contacts: the words around `outings.evidence.reach` and `outings.evidence.reports`."""
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from dataclasses import dataclass, replace
 
 from equipment import units
@@ -100,17 +100,23 @@ def judged(asked, told, compare, *arguments, unit, what, named=None):
 def alone(seen, reason, samples, what, left_out):
     """The answer where there are not two things with values."""
     word = DIMENSIONS[seen.by].word
-    lines = tuple(bare(group, "", is_reference=index == 0) for index, group in enumerate(seen.groups.values()))
+    counts = Counter()
+    for sample in samples:
+        counts[sample.arrangement] += len(sample.values)
+    lines = tuple(
+        bare(group, "", counts[group.label], is_reference=index == 0)
+        for index, group in enumerate(seen.groups.values())
+    )
     step = f"Use two, in turns, on the same outing and band, and note what a {word} is judged by: contacts {what}."
     return Judged("alone", f"{reason[:1].upper()}{reason[1:]}.", (step,), lines,
                   lines[0].label if samples else "", **left_out)
 
 
-def bare(group, reason, *, is_reference=False):
-    """A line without figures."""
+def bare(group, reason, contacts=0, *, is_reference=False):
+    """A line without figures; `contacts` are those that have a value."""
     return Line(
         group.key, group.label, group.stints, group.running, group.inferred, group.inferred_h, group.on_air_h,
-        group.contacts, None, None, None, None, None, None, None, is_reference=is_reference, reason=reason,
+        contacts, None, None, None, None, None, None, None, is_reference=is_reference, reason=reason,
     )
 
 
@@ -134,6 +140,8 @@ def why(row, raw, unit):
     away = raw - row.difference
     half = ((row.difference_high or row.difference) - (row.difference_low or row.difference)) / 2
     behind = f"{row.shared} contacts of both on the same outing and band stand behind the adjusted figure."
+    if row.indirect:
+        behind = f"By way of others that share outings with both: {row.shared} contacts stand behind it."
     if abs(away) <= half / 2:
         return f"About the same: it was used where the reference was. {behind}"
     amount = f"{abs(away):.0f} {unit}" if unit else f"{100 * abs(away):.0f} points"

@@ -20,8 +20,9 @@ from outings.queries.gear_report import gear_report_of
 def evidence(request):
     chosen = EvidenceFilter(request.GET, request.user)
     ahead = Outing.objects.of(request.user).upcoming(timezone.now()).select_related("site").first()
+    found = chosen.judged()
     return render(request, "outings/evidence/evidence.html", {
-        "filter": chosen, "found": chosen.judged(), "measure": MEASURES[chosen.measure_key],
+        "filter": chosen, "found": found, "measure": MEASURES[chosen.measure_key].of(found),
         "dimension": DIMENSIONS[chosen.by_key], "query": chosen.query(), "behind": chosen.stints_query(),
         "ahead": ahead,
     })
@@ -37,7 +38,7 @@ def report_of(request, chosen):
         return None
     word = DIMENSIONS[chosen.by_key].word
     return gear_report_of(
-        found, MEASURES[chosen.measure_key], word, request.user, chosen.words(), timezone.now()
+        found, MEASURES[chosen.measure_key].of(found), word, request.user, chosen.words(), timezone.now()
     )
 
 

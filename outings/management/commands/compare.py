@@ -47,7 +47,7 @@ class Command(BaseCommand):
             head = {"by": chosen.by_key, "measure": chosen.measure_key}
             self.stdout.write(json.dumps(head | dataclasses.asdict(found), indent=2, ensure_ascii=False))
         else:
-            self.print_table(found, comparison.MEASURES[chosen.measure_key])
+            self.print_table(found, comparison.MEASURES[chosen.measure_key].of(found))
 
     def print_table(self, found, measure):
         self.stdout.write(found.verdict)

@@ -7,7 +7,7 @@ import re
 import pytest
 from pypdf import PdfReader
 
-from outings.models import Contact, Outing
+from outings.models import Contact, Outing, Stint
 from outings.templatetags import judgements
 from tests.making import a_radio, a_stint, an_antenna, an_arrangement, an_operator, an_outing
 
@@ -89,6 +89,36 @@ def test_every_figure_opens_to_its_stints_and_contacts(client_of, operator):
         else:
             assert behind.count("<tr>") == count + 1
         assert "20m" in behind
+
+
+def placed(operator, km=700):
+    """A distance for five contacts with each antenna on each outing, the wire 200 km farther."""
+    for stint in Stint.objects.of(operator).exclude(arrangement=None).select_related("arrangement__antenna"):
+        farther = 200 if stint.arrangement.antenna.name == "Wire" else 0
+        for number, contact in enumerate(stint.contacts.all()[:5]):
+            Contact.objects.filter(pk=contact.pk).update(
+                distance_km=km + farther + 40 * number + stint.pk, distance_error_km=20, bearing_deg=10
+            )
+
+
+def test_a_distance_opens_to_the_contacts_with_a_position(client_of, operator):
+    client = client_of(operator)
+    placed(operator)
+    page = client.get("/evidence/", {"measure": "distance"}).content.decode()
+    link, count = re.search(
+        r'href="(/performance/contacts/[^"]*position=known)">(\d+)<span class="visually-hidden"> contacts of Whip', page
+    ).groups()
+    assert count == "30" and "<strong>30</strong> contacts" in text_of(client.get(link.replace("&amp;", "&")))
+
+
+def test_distances_are_judged_in_the_operators_units(client_of, operator):
+    placed(operator)
+    operator.units = "imperial"
+    operator.save()
+    page = text_of(client_of(operator).get("/evidence/", {"measure": "distance"}))
+    assert "Raw, mi<" in page and "+120 mi" in page and "mi farther than the reference" in page and " km" not in page
+    picture = client_of(operator).get("/evidence/picture.svg", {"measure": "distance"}).content.decode()
+    assert "+120\u00a0mi" in picture and "km" not in picture
 
 
 def test_the_whole_question_lives_in_the_address(client_of, operator):
