@@ -2,7 +2,7 @@
 
 from django.urls import include, path
 
-from .views import accounts, phones
+from .views import accounts, guide, phones
 from .views.start import demo_load, demo_remove, start
 
 handler500 = "stationlog.views.trouble.broken"
@@ -25,6 +25,8 @@ urlpatterns = [
     path("account/phones/certificate/", phones.phone_certificate, name="phone_certificate"),
     path("account/phones/<int:pk>/name/", phones.phone_name, name="phone_name"),
     path("account/phones/<int:pk>/unpair/", phones.phone_unpair, name="phone_unpair"),
+    path("help/", guide.guide, name="guide"),
+    path("help/<slug:chapter>/", guide.guide_chapter, name="guide_chapter"),
     path("pair/<str:token>/", phones.phone_enter, name="phone_enter"),
     path("", include("equipment.urls")),
     path("", include("outings.urls")),

@@ -1,6 +1,6 @@
-"""The README's pictures, made from the demo scenario so that they stay true: python -m tests.screenshots [FOLDER].
+"""The pictures of README and guide, of the demo scenario so that they stay true: python -m tests.screenshots.
 
-A server of its own on a folder that vanishes, the demo scenario up to today, and five pages in a browser.
+A server of its own on a folder that vanishes, the demo scenario up to today, and its pages in a browser.
 """
 
 import datetime
@@ -13,17 +13,31 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
 FOLDER = ROOT / ".pictures"
+GUIDE = ROOT / "static" / "guide"
 PASSWORD = "a-bench-by-the-lake"
 
 
 def pages():
-    """(file name, address, viewport, theme, how far down to begin, pixels)."""
+    """(file, address, viewport, theme, what to begin at)."""
+    from equipment.models import Pack, Sweep
     from outings.models import Outing
     from tests import browsing
 
     ahead = Outing.objects.order_by("-window_start").first()
     behind = Outing.objects.filter(contacts__isnull=False).order_by("-window_start").first()
-    return (
+    sweep = Sweep.objects.order_by("-taken_at").first()
+    pack = Pack.objects.filter(chemistry=Pack.Chemistry.LIFEPO4, resistance_ohm__isnull=False).first()
+    other = "chemistry_2=LiFePO4&cells_2=4&volts_2=13.05&ohm_2=0.08&ah_2=6"
+    joined = f"/bench/joining/?pack_1={pack.pk}&volts_1=13.35&{other}"
+    guide = [
+        ("plan", f"/outings/{ahead.pk}/", browsing.LAPTOP, "light", None),
+        ("log", f"/outings/{behind.pk}/log/", browsing.LAPTOP, "light", None),
+        ("field", f"/field/?outing={ahead.uuid}", browsing.PHONE, "light", None),
+        ("joining", joined, browsing.LAPTOP, "light", "#answer"),
+        ("sweep", sweep.get_absolute_url(), browsing.LAPTOP, "light", None),
+        ("evidence", "/evidence/", browsing.LAPTOP, "light", ".verdict"),
+    ]
+    readme = (
         ("start", "/", browsing.LAPTOP, "light", None),
         ("plan", f"/outings/{ahead.pk}/", browsing.LAPTOP, "light", None),
         ("log", f"/outings/{behind.pk}/log/", browsing.LAPTOP, "dark", None),
@@ -31,6 +45,8 @@ def pages():
         ("evidence", "/evidence/", browsing.LAPTOP, "light", ".verdict"),
         ("field", f"/field/?outing={ahead.uuid}", browsing.PHONE, "light", None),
     )
+    yield from ((FOLDER / f"{name}.png", *rest) for name, *rest in readme)
+    yield from ((GUIDE / f"{name}.png", *rest) for name, *rest in guide)
 
 
 def served():
@@ -62,17 +78,17 @@ def served():
     return f"http://127.0.0.1:{server.server_address[1]}"
 
 
-def main(folder=FOLDER):
+def main():
     from playwright.sync_api import sync_playwright
 
     from tests import browsing
 
     address = served()
-    folder = Path(folder)
-    folder.mkdir(exist_ok=True)
+    for folder in (FOLDER, GUIDE):
+        folder.mkdir(exist_ok=True)
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=browsing.executable(), args=browsing.ARGUMENTS)
-        for name, path, viewport, theme, scroll in pages():
+        for file, path, viewport, theme, scroll in pages():
             context = browser.new_context(base_url=address, viewport=viewport, color_scheme=theme)
             page = context.new_page()
             page.goto("/login/")
@@ -86,11 +102,11 @@ def main(folder=FOLDER):
                 page.locator(scroll).first.scroll_into_view_if_needed()
                 page.evaluate("(wanted) => document.querySelector(wanted).scrollIntoView()", scroll)
                 page.wait_for_timeout(500)
-            page.screenshot(path=folder / f"{name}.png")
+            page.screenshot(path=file)
             context.close()
         browser.close()
 
 
 if __name__ == "__main__":
     sys.path.insert(0, str(ROOT))
-    main(*sys.argv[1:2])
+    main()
