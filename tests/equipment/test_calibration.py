@@ -127,3 +127,14 @@ def test_it_takes_as_many_queries_for_many_arrangements(django_assert_max_num_qu
         a_sweep_at(row, 14.0)
     with django_assert_max_num_queries(7):
         assert len(compared(rows)) == 5
+
+
+def test_the_page_of_an_arrangement_says_how_far_off_its_model_was_and_leads_to_the_bench(client_of):
+    arrangement = a_whip(element_length_m=5.18)
+    client = client_of(arrangement.owner)
+    assert "How far off the model was" not in client.get(arrangement.get_absolute_url()).content.decode()
+    a_sweep_at(arrangement, 13.7)
+    text = client.get(arrangement.get_absolute_url()).content.decode()
+    assert "Your sweeps found resonance 2.3\xa0% below the model’s, n = 1" in text
+    assert f'<a href="/bench/whips/?arrangement={arrangement.pk}">Which coil does this whip need?</a>' in text
+    assert f'<a href="/bench/people/?arrangement={arrangement.pk}">How far away do people stay?</a>' in text
