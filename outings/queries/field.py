@@ -6,6 +6,7 @@ from django.db.models import OuterRef, Prefetch, Q, Subquery
 
 from equipment.models import Arrangement, BandSetting, Kit, Pack, PackReading, Radio
 from equipment.queries import as_set
+from equipment.templatetags import units as shown
 from outings import geography, sun
 from outings.adif import tables
 from outings.models import Contact, FieldEntry, Outing, Site
@@ -128,9 +129,7 @@ def gear(outing, operator, *, everything):
         ],
         "arrangements": [
             {"pk": one.pk, "name": one.name, "antenna": one.antenna.name,
-             "settings": [
-                 {"band": s.band, "words": plans.setting(as_set(s), operator.units)} for s in one.band_settings.all()
-             ]}
+             "settings": [setting_data(as_set(s), s.band, operator.units) for s in one.band_settings.all()]}
             for one in putting_up.select_related("antenna").prefetch_related(Prefetch("band_settings", settings))
         ],
         "packs": [
@@ -140,6 +139,16 @@ def gear(outing, operator, *, everything):
         ],
         "sources": sources_of(owner, in_kit, everything=everything),
     }
+
+
+def setting_data(settings, band, units):
+    """How an arrangement is put up for a band, in words: all of it, and what is changed from band to band."""
+    length_m = settings.element_length_m
+    changed = (
+        "" if length_m is None else f"element {shown.wire_length(length_m, units)}",
+        settings.tap and f"tap {settings.tap}", "tuner in line" if settings.needs_tuner else "", settings.note,
+    )
+    return {"band": band, "words": plans.setting(settings, units), "short": ", ".join(filter(None, changed))}
 
 
 def reading_data(reading):

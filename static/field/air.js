@@ -10,9 +10,9 @@ const ASKED_AGAIN_MS = 20 * 60_000;
 const SET_UPS = 6; // offered to be chosen by one tap
 const SET_UP = ["band", "frequency_hz", "mode", "submode", "arrangement", "radio", "pack", "other_source", "power_w", "calling", "tuner_in"];
 
-// How an arrangement is put up for a band, in words of the plan; "" where nothing was noted.
-function setting(arrangement, band) {
-  return state.board.gear.arrangements.find((one) => one.pk === arrangement)?.settings.find((one) => one.band === band)?.words ?? "";
+// How an arrangement is put up for a band, in words: "short" has what changes from band to band. "" where nothing was noted.
+function setting(arrangement, band, which) {
+  return state.board.gear.arrangements.find((one) => one.pk === arrangement)?.settings.find((one) => one.band === band)?.[which] ?? "";
 }
 
 export function draw() {
@@ -23,7 +23,7 @@ export function draw() {
     const said = [`${stint.band || "out of band"} ${stint.submode || stint.mode}`, frequencyText(stint.frequency_hz), powerText(stint.power_w), stint.calling];
     const gear = [named("arrangement", stint.arrangement), named("pack", stint.pack) || stint.other_source, named("radio", stint.radio)];
     if (stint.swr_at_radio) gear.push(`SWR ${stint.swr_at_radio}`);
-    const put_up = setting(stint.arrangement, stint.band);
+    const put_up = setting(stint.arrangement, stint.band, "short");
     line.replaceChildren(`${paused ? "Paused: " : ""}${said.filter(Boolean).join(" · ")}`, made("small", {textContent: gear.filter(Boolean).join(" · ")}),
       ...(put_up ? [made("small", {textContent: `For ${stint.band}: ${put_up}`})] : []));
   } else {
@@ -112,7 +112,7 @@ export async function change() {
     const form = at("sheet").querySelector("form").elements;
     const band = tuning(form.tuned.value, board.band_edges)?.band;
     const chosen = board.gear.arrangements.find((one) => one.pk === Number(form.arrangement.value));
-    const words = chosen && setting(chosen.pk, band);
+    const words = chosen && setting(chosen.pk, band, "words");
     put_up.textContent = !chosen ? "" : words ? `For ${band}: ${words}`
       : `${band ? `Nothing noted for ${band}. ` : ""}Noted for: ${chosen.settings.map((one) => one.band).join(", ") || "no band"}.`;
   };

@@ -7,7 +7,7 @@ import {ask, at, button, field, made, show} from "./screen.js";
 import {put, state} from "./state.js";
 import {callOf, clock, momentOf, plural, tuning, usualReport, utc} from "./words.js";
 
-const SHOWN = 12;
+const SHOWN = 4; // so that the numbers below stay where they are
 let showAll = false;
 
 function typedContact() {
@@ -88,13 +88,14 @@ async function logContact(event) {
 
 function contactRow(contact) {
   const stint = state.day.stints.find((one) => one.uuid === contact.stint);
-  const row = button("", () => editContact(contact), {className: contact.status && contact.status !== "taken" ? "waits" : ""});
+  const waits = contact.status && contact.status !== "taken";
+  const row = button("", () => editContact(contact), {className: waits ? "waits" : ""});
   row.append(
     made("span", {className: "mono", textContent: clock(contact.started_at)}),
     made("span", {className: "call", textContent: contact.call}),
     made("span", {textContent: [contact.band || stint?.band, contact.submode || contact.mode, contact.pending ? "doubtful" : ""].filter(Boolean).join(" ")}),
   );
-  row.setAttribute("aria-label", `Edit ${contact.call} at ${clock(contact.started_at)} UTC`);
+  row.setAttribute("aria-label", `Edit ${contact.call} at ${clock(contact.started_at)} UTC${waits ? ", on this phone only" : ""}`);
   return made("li", {}, row);
 }
 

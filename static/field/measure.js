@@ -31,7 +31,8 @@ function drawPacks() {
 
 function drawNewest() {
   const one = newest(Number(at("measure").elements.pack.value));
-  at("newest").textContent = one ? `Last: ${readingText(one)}, ${one.doing}, ${span(Date.now() - Date.parse(one.at))} before now. ` : "";
+  const ago = one && Date.now() - Date.parse(one.at);
+  at("newest").textContent = one ? `Last: ${readingText(one)}, ${one.doing}, ${ago < 86_400_000 ? `${span(ago)} ago` : `on ${one.at.slice(0, 10)}`}. ` : "";
 }
 
 export function draw() {

@@ -212,7 +212,7 @@ def on_the_server():
 def test_every_contact_typed_between_kills_is_on_the_server_once(phones, road, count):
     chance = random.Random(SEED + count)
     outing = an_outing()
-    share, kills = (CONTACTS, KILLS) if count == 1 else (CONTACTS // 4, KILLS // 4)
+    share, kills = CONTACTS // count, KILLS // count
     days = [Day(phones(road, outing), letter, share, kills, chance) for letter in "AB"[:count]]
     road.mood = "closed"
     for day in days:
