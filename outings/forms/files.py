@@ -15,6 +15,11 @@ MOST_PLACES = 200  # that are asked about one by one; further ones become the li
 GEAR_LABELS = {"radio": "Radio", "arrangement": "Arrangement", "pack": "Battery pack"}
 
 
+def contacts_of(entry):
+    """How many contacts an entry of a file's summary stands for, in words."""
+    return f"{entry['count']} contact{'' if entry['count'] == 1 else 's'}"
+
+
 class UploadForm(forms.Form):
     """A log file."""
 
@@ -113,7 +118,7 @@ class ImportForm(forms.Form):
         for number, place in enumerate(self.places):
             new = "a new site" if place["positioned"] else "a new site, in this grid square:"
             self.fields[f"site_{number}"] = forms.TypedChoiceField(
-                label=f"{place['label']}: {place['count']} contacts", required=False, coerce=int, empty_value=None,
+                label=f"{place['label']}: {contacts_of(place)}", required=False, coerce=int, empty_value=None,
                 choices=[("", new), *sites], initial=place["site"],
             )
             self.fields[f"name_{number}"] = forms.CharField(
@@ -132,7 +137,7 @@ class ImportForm(forms.Form):
                 name = f"{kind}_{len(self.names)}"
                 self.names.append((name, kind, row["text"]))
                 self.fields[name] = forms.TypedChoiceField(
-                    label=f"{GEAR_LABELS[kind]} “{row['text']}”: {row['count']} contacts", required=False, coerce=int,
+                    label=f"{GEAR_LABELS[kind]} “{row['text']}”: {contacts_of(row)}", required=False, coerce=int,
                     empty_value=None, choices=[("", "none of mine"), *pieces], initial=row["piece"],
                 )
 

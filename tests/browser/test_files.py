@@ -16,7 +16,8 @@ LINES = (
 
 
 def read(page, text=LINES, name="park.adi"):
-    page.locator("input[type=file]").set_input_files({"name": name, "mimeType": "text/plain", "buffer": text.encode()})
+    data = text if isinstance(text, bytes) else text.encode()
+    page.locator("input[type=file]").set_input_files({"name": name, "mimeType": "text/plain", "buffer": data})
     page.get_by_role("button", name="Read it").click()
 
 
@@ -58,8 +59,10 @@ def test_every_page_of_files_fits_and_is_accessible_in_every_theme(signed_in_pag
     operator = an_operator()
     a_radio(operator, "Little")
     page = signed_in_page(operator, "/files/")
-    read(page)
-    expect(page.get_by_role("heading", name="park.adi")).to_be_visible()
+    read(page, LINES.replace("<NAME:3>Kim", "<NAME:3>Кит").encode("cp1251"))
+    page.get_by_label("Written in").select_option(label="Cyrillic: Windows-1251")
+    page.get_by_role("button", name="Read it again in these letters").click()
+    expect(page.get_by_text("Кит")).to_be_visible()
     pages = [page.url, f"{page.url}findings/refused/", "/files/", "/files/export/"]
     for theme in THEMES:
         use_theme(operator, theme)

@@ -4,7 +4,7 @@ import pytest
 
 from outings.models import ChecklistLine, Outing, Site, StandingLine
 from tests.browsing import PHONE, SCREENS, THEMES, axe_serious, overflow_px
-from tests.making import a_kit, a_pack, a_radio, a_site, an_antenna, an_arrangement, an_operator, an_outing
+from tests.making import a_kit, a_member, a_pack, a_radio, a_site, an_antenna, an_arrangement, an_operator, an_outing
 
 
 def a_planned_outing(owner):
@@ -97,12 +97,16 @@ def test_the_pages_are_accessible_and_fit_every_screen_in_every_theme(signed_in_
     StandingLine.objects.create(owner=owner, text="Water and something warm to drink, more than seems needed")
     for text in ("Little radio", "x" * 160):
         ChecklistLine(owner=owner, outing=outing, text=text, quantity=2).keep(owner)
+    other = an_operator("Q2DEF", name="Kim Moor")
+    a_member(outing, other)
+    a_member(an_outing(other, start="2199-05-01 10:00"), owner, joined_at=None)
     page = signed_in_page(owner, "/sites/")
     here, at = f"/outings/{outing.pk}", f"/sites/{outing.site_id}"
     paths = [
         "/sites/", f"{at}/", f"{at}/edit/", f"{at}/copy/", "/outings/", "/outings/?show=deleted", f"{here}/",
         f"{here}/edit/", f"{here}/delete/", f"{here}/checklist/", f"{here}/checklist/?order=1",
         f"{here}/checklist/make/", f"{here}/checklist/{outing.checklist.first().pk}/", "/outings/standing-lines/",
+        f"{here}/members/",
     ]
     for path in paths:
         page.goto(path)
