@@ -54,8 +54,9 @@ def test_whip_impedance_and_coil_are_within_the_stated_errors(length_m, radius_m
         assert coil == pytest.approx(needed, rel=0.03, abs=allowed / (2 * math.pi * frequency_hz))
 
 
-@pytest.mark.parametrize(("length_m", "radius_m", "_"), list(random_whips())[:6])
+@pytest.mark.parametrize(("length_m", "radius_m", "_"), list(random_whips()))
 def test_whip_resonates_where_nec_finds_no_reactance(length_m, radius_m, _):
+    """Within 1 %."""
     found = whip.no_coil_hz(length_m, radius_m)
-    low, high = 0.985 * found, 1.015 * found
+    low, high = 0.99 * found, 1.01 * found
     assert nec_impedance(length_m, radius_m, low).imag < 0 < nec_impedance(length_m, radius_m, high).imag
