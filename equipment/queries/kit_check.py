@@ -232,7 +232,7 @@ def weakest_link(checks, energy, window, missing):
 def whip_words(check):
     """What a whip loses, in words."""
     low, high = check.whip_db
-    return f"{check.row.settings.arrangement} on {check.band} loses {spread(low, high, 'decibel')} in coil and ground"
+    return f"“{check.row.settings.arrangement}” on {check.band} loses {spread(low, high, 'decibel')} in coil and ground"
 
 
 def line_words(check):

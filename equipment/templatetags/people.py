@@ -55,7 +55,7 @@ def reach_notes(kit_reach):
     if refused:
         notes.append(
             f"{', '.join(refused)}: the formula’s figure is refused. It would lie inside the near field of a short "
-            "whip, where it is not on the safe side: keep people well beyond the edge of the near field, given here."
+            "antenna, where it is not on the safe side: keep people well beyond the edge of the near field, given here."
         )
     if flagged:
         notes.append(

@@ -71,7 +71,7 @@ def test_a_coil_that_eats_the_power_is_named_with_its_range():
     found = kit_check(kit)
     low, high = found.bands[0].whip_db
     assert low < 16.9 < high
-    assert found.weakest.startswith("flat on 40m loses 13.")
+    assert found.weakest.startswith("“flat” on 40m loses 13.")
     assert found.weakest.endswith("in coil and ground")
 
 
