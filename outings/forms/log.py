@@ -124,7 +124,8 @@ class EntryForm(ContactRowForm):
     """The row that a new contact is typed into. Only the call is needed; the rest follows from what is on the air.
 
     `paper` enters a log kept on paper: a date and a time that fill down from the contact before. `sure` holds a
-    strange call that was shown once and is sent again; `identity` keeps a request that is repeated from logging twice.
+    strange call that was shown once and is sent again, `shown` the call whose duplicates the page shows; `identity` keeps
+    a request that is repeated from logging twice.
     """
 
     stint = forms.TypedChoiceField(label="On the air", required=False, coerce=int, empty_value=None)
@@ -266,6 +267,18 @@ class EntryForm(ContactRowForm):
         """A contact of this outing with nothing typed yet."""
         return Contact(owner=self.outing.owner, outing=self.outing, station_call=self.outing.station_call,
                        operator_call=self.operator.call_sign, exchange_sent=self.outing.exchange_text)
+
+    def is_unseen_duplicate(self):
+        """Whether it repeats contacts that were not shown yet; then they are, and the same row sent again is logged."""
+        call, outing = self.cleaned_data["call"].text, self.outing
+        if self.data.get("shown") == call or self.repeated:
+            return False
+        self.write_to(self.contact)
+        known = Contact.objects.seen_from(outing.pk, outing.owner_id, self.operator)
+        if not known.duplicates_of(self.contact).exists():
+            return False
+        self.add_error("call", f"{call} is in the log already. Press Enter again to log it all the same.")
+        return True
 
     @property
     def repeated(self):

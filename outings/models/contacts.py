@@ -64,6 +64,10 @@ class ContactQuerySet(OwnedQuerySet):
             alike = [other for other in alike if theirs & references_of(other.their_reference)]
         return self.filter(pk__in=[other.pk for other in alike]).order_by("started_at", "id")
 
+    def seen_from(self, outing_id, owner_id, operator):
+        """What an operator who logs at an outing may know: the own log, or as a member the log of that outing."""
+        return self.of(operator) if owner_id == operator.pk else self.filter(outing=outing_id)
+
     def before(self, contact):
         """Those made before a contact; at the same second, those entered before."""
         earlier = models.Q(started_at__lt=contact.started_at)

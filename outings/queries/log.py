@@ -226,14 +226,12 @@ def known(contact, call, operator):
     """
     if call is None:
         return Known(None, (), (), contact)
-    logs = [Contact.objects.of(operator)]
-    if contact.owner_id != operator.pk:
-        logs.insert(0, Contact.objects.filter(outing=contact.outing_id))
-    duplicates = tuple(logs[0].duplicates_of(contact).select_related("stint")) if contact.started_at else ()
+    here, mine = Contact.objects.seen_from(contact.outing_id, contact.owner_id, operator), Contact.objects.of(operator)
+    duplicates = tuple(here.duplicates_of(contact).select_related("stint")) if contact.started_at else ()
     earlier = []
-    for rows in logs:
-        mine = rows.exclude(pk=contact.pk).select_related("outing").order_by("-started_at")
-        earlier += mine.filter(call__in={call.text, call.base})[:5]
-        earlier += mine.call_begins(f"{call.base}/").exclude(call=call.text)[:5]
+    for rows in (here,) if contact.owner_id == operator.pk else (here, mine):
+        others = rows.exclude(pk=contact.pk).select_related("outing").order_by("-started_at")
+        earlier += others.filter(call__in={call.text, call.base})[:5]
+        earlier += others.call_begins(f"{call.base}/").exclude(call=call.text)[:5]
     earlier.sort(key=lambda c: c.started_at, reverse=True)
     return Known(call, duplicates, tuple(earlier[:5]), contact)

@@ -55,7 +55,7 @@ def contact_log(request, pk):
     outing = get_object_or_404(outings_of(request.user), pk=pk)
     page = queries.basis(outing, timezone.now(), request.user)
     form = entry_form(request, page, request.POST, paper=paper_of(request))
-    if not form.is_valid():
+    if not form.is_valid() or form.is_unseen_duplicate():
         contact, call = form.as_far_as_typed()
         return show(
             request, outing, piece="entry", status=422, forms={"entry": form},

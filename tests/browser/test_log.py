@@ -88,6 +88,14 @@ def test_an_hour_on_the_air_by_keyboard_alone(signed_in_page, outing):
     assert Contact.objects.filter(call="Q3ABF").count() == 2
     page.locator("#known").get_by_text("Duplicate:").wait_for(state="detached")
 
+    # one that is entered too quickly for that is shown first, too
+    page.keyboard.type("q3abf")
+    page.keyboard.press("Enter")
+    page.get_by_text("Press Enter again to log it all the same").wait_for()
+    assert Contact.objects.filter(call="Q3ABF").count() == 2 and focused(page) == "call"
+    page.keyboard.press("Escape")
+    page.get_by_label("Call", exact=True).fill("")
+
     # the last one is taken back with its access key, and brought back
     page.keyboard.press("Alt+u")
     page.get_by_text("is out of the log").wait_for()

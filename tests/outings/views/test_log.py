@@ -215,8 +215,23 @@ def test_a_duplicate_is_shown_while_typing_and_may_be_logged(client_of, stint):
     client = client_of(stint.owner)
     page = known(client, stint.outing, call="q0xyz", stint=stint.pk).content.decode()
     assert "Duplicate:" in page and "13:10" in page
+    assert Contact.objects.count() == 1 and 'name="shown" value="Q0XYZ"' in page
+    log(client, stint.outing, call="Q0XYZ", stint=stint.pk, shown="Q0XYZ")
+    assert Contact.objects.count() == 2
+
+
+@pytest.mark.parametrize("headers", [{}, HTMX], ids=["without script", "with script"])
+def test_a_duplicate_that_was_not_shown_yet_is_shown_before_it_is_logged(client_of, stint, headers):
+    a_contact(stint=stint, call="Q0XYZ")
+    client, path = client_of(stint.owner), f"/outings/{stint.outing_id}/log/contacts/"
+    sent = {"call": "q0xyz", "stint": stint.pk, "comment": "strong"}
+    page = client.post(path, sent, **headers)
+    assert page.status_code == 422 and Contact.objects.count() == 1
+    text = page.content.decode()
+    assert "Duplicate:" in text and "Press Enter again" in text and 'value="strong"' in text
+    client.post(path, {**sent, "shown": "Q5OTHER"}, **headers)
     assert Contact.objects.count() == 1
-    log(client, stint.outing, call="Q0XYZ", stint=stint.pk)
+    client.post(path, {**sent, "shown": "Q0XYZ"}, **headers)
     assert Contact.objects.count() == 2
 
 
