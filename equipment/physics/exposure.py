@@ -16,6 +16,10 @@ MODE_FACTOR = {
 AVERAGING_MIN = {"controlled": 6.0, "uncontrolled": 30.0}
 FREE_SPACE_OHM = 376.73
 EDITION = "47 CFR 1.1310 with OET Bulletin 65 (97-01) and Supplement B"
+UNITED_STATES, ICNIRP, STRICTER = "United States", "ICNIRP 2020", "the stricter of both"
+ICNIRP_EDITION = "ICNIRP guidelines 2020 (Health Physics 118, 483), whole-body reference levels of the electric field"
+ICNIRP_WHO = {"controlled": "occupational", "uncontrolled": "general"}
+ICNIRP_UP_TO_HZ = 400e6
 
 
 def limit_mw_cm2(frequency_hz, environment):
@@ -41,6 +45,26 @@ def limit_mw_cm2(frequency_hz, environment):
     if mhz < 1500:
         return mhz / (300 if controlled else 1500)
     return 5.0 if controlled else 1.0
+
+
+def limit_by_rules_mw_cm2(frequency_hz, environment, rules=UNITED_STATES):
+    """The limit as plane-wave power density, mW/cm²: by 47 CFR 1.1310, by ICNIRP 2020, or the lower of the two.
+
+    ICNIRP's reference levels of the electric field as E^2/377 ohm, occupational for "controlled" and general public for
+    "uncontrolled"; above 400 MHz, where they are not stated here, STRICTER is the former alone.
+    """
+    if rules == UNITED_STATES:
+        return limit_mw_cm2(frequency_hz, environment)
+    if environment not in ICNIRP_WHO:
+        raise ValueError(f"the environment is controlled or uncontrolled, not {environment}")
+    if rules == STRICTER and frequency_hz > ICNIRP_UP_TO_HZ:
+        return limit_mw_cm2(frequency_hz, environment)
+    icnirp = icnirp_volts_per_m(frequency_hz, ICNIRP_WHO[environment]) ** 2 / FREE_SPACE_OHM / 10
+    if rules == ICNIRP:
+        return icnirp
+    if rules == STRICTER:
+        return min(icnirp, limit_mw_cm2(frequency_hz, environment))
+    raise ValueError(f"the rules are {UNITED_STATES}, {ICNIRP} or {STRICTER}, not {rules}")
 
 
 def average_w(peak_w, mode_factor, on_min, window_min):
@@ -87,15 +111,16 @@ class Distance:
         return self.metres < self.near_field_m
 
 
-def distance(average_power_w, gain_dbi, frequency_hz, environment, ground_factor=GROUND_EPA):
+def distance(average_power_w, gain_dbi, frequency_hz, environment, ground_factor=GROUND_EPA, rules=UNITED_STATES):
     """Distance at which the far-field power density meets the limit, m: sqrt(P G F/(4 pi S)).
 
-    average_power_w: at the antenna, averaged as `average_w`; ground_factor 1, 2.56 or 4. Not conservative near a short
-    antenna on the lower bands: see Distance.inside_near_field. Source: OET Bulletin 65.
+    average_power_w: at the antenna, averaged as `average_w`; ground_factor 1, 2.56 or 4; rules as in
+    `limit_by_rules_mw_cm2`. Not conservative near a short antenna on the lower bands: see Distance.inside_near_field.
+    Source: OET Bulletin 65.
     """
     if average_power_w < 0 or ground_factor <= 0:
         raise ValueError("the power must not be negative and the ground factor positive")
-    limit = limit_mw_cm2(frequency_hz, environment)
+    limit = limit_by_rules_mw_cm2(frequency_hz, environment, rules)
     eirp = average_power_w * 10 ** (gain_dbi / 10) * ground_factor
     return Distance(math.sqrt(eirp / (4 * math.pi * limit * 10)), limit, near_field_m(frequency_hz))
 
@@ -113,14 +138,17 @@ class Reach:
     inside_near_field: bool
 
 
-def reach(average_power_w, gain_dbi, low_hz, high_hz, environment, *, is_short, ground_factor=GROUND_EPA):
+def reach(
+    average_power_w, gain_dbi, low_hz, high_hz, environment, *, is_short, ground_factor=GROUND_EPA,
+    rules=UNITED_STATES,
+):
     """The Reach on a band: the formula at the edge where it gives most, the near field at the edge where it is widest.
 
     is_short: a whip below 0.2 wavelengths; inside the near field of one the formula is not on the safe side (NEC-2 near
     fields: 2.8 m against 0.97 m for 100 W into 2.5 m on 7.1 MHz) and its figure is refused.
     """
     found = max(
-        (distance(average_power_w, gain_dbi, hz, environment, ground_factor) for hz in (low_hz, high_hz)),
+        (distance(average_power_w, gain_dbi, hz, environment, ground_factor, rules) for hz in (low_hz, high_hz)),
         key=lambda one: one.metres,
     )
     near = near_field_m(low_hz)

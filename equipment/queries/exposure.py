@@ -14,9 +14,17 @@ WORDING = (
     "It does not hold within about one sixth of a wavelength of the antenna. The station licensee remains responsible."
 )
 EVALUATION = (
-    "Limits of the United States (47 CFR 1.1310). Other countries have other ones: the operator must do the evaluation "
-    "that the regulator of the place requires."
+    "Countries have other limits and other ways to show that they are met: the operator must do the evaluation that "
+    "the regulator of the place requires."
 )
+EDITIONS = {
+    exposure.UNITED_STATES: f"Limits: {exposure.EDITION}.",
+    exposure.ICNIRP: f"Limits: {exposure.ICNIRP_EDITION}, from memory: look them up before relying on them.",
+    exposure.STRICTER: (
+        f"Limits, on each band the stricter of two: {exposure.EDITION}; {exposure.ICNIRP_EDITION} (from memory: look "
+        "them up before relying on them)."
+    ),
+}
 CONTROLLED, PUBLIC = "controlled", "uncontrolled"
 
 
@@ -36,18 +44,18 @@ class BandReach:
 class KitReach:
     """What a kit asks for, with what was assumed; no bands and a reason where it cannot be reckoned.
 
-    `unknown_gain` names bands on which a wire is so long that its gain would have to be given.
+    `left_out` are bands that cannot be reckoned, each with the reason.
     """
 
     watts: float | None
     radio: str
     bands: tuple[BandReach, ...]
-    unknown_gain: tuple[str, ...] = ()
+    left_out: tuple[tuple[str, str], ...] = ()
     why_not: str = ""
 
 
 def band_reach(band, watts, *, mode_factor=1.0, public_share=1.0, gain_dbi=None, length_m=None, antenna="",
-               ground_factor=exposure.GROUND_EPA):
+               ground_factor=exposure.GROUND_EPA, rules=exposure.STRICTER):
     """The BandReach of one antenna on a band.
 
     watts: peak power at the antenna; public_share: of the half hour that the public's limit is averaged over; those who
@@ -60,7 +68,9 @@ def band_reach(band, watts, *, mode_factor=1.0, public_share=1.0, gain_dbi=None,
     def reach(environment, share):
         window = exposure.AVERAGING_MIN[environment]
         average = exposure.average_w(watts, mode_factor, share * window, window)
-        return exposure.reach(average, gain, low, high, environment, is_short=is_short, ground_factor=ground_factor)
+        return exposure.reach(
+            average, gain, low, high, environment, is_short=is_short, ground_factor=ground_factor, rules=rules
+        )
 
     return BandReach(band, antenna, gain, is_short, reach(CONTROLLED, 1.0), reach(PUBLIC, public_share))
 
@@ -78,25 +88,17 @@ def kit_reach(kit, bands=None):
     )
     if setting is None:
         return KitReach(None, "", (), why_not="no radio of the kit has a power setting")
-    reaches, unknown = [], []
+    reaches, left_out = [], []
     for cover in covers:
-        if not all(knows_gain(one.element_length_m, cover.band) for one in cover.arrangements):
-            unknown.append(cover.band)
-            continue
-        found = [
-            band_reach(cover.band, setting.output_w, length_m=one.element_length_m, antenna=one.arrangement)
-            for one in cover.arrangements
-        ] or [band_reach(cover.band, setting.output_w)]
-        reaches.append(max(found, key=lambda one: (one.public.beyond_m, one.is_short)))
+        try:
+            found = [
+                band_reach(cover.band, setting.output_w, length_m=one.element_length_m, antenna=one.arrangement)
+                for one in cover.arrangements
+            ] or [band_reach(cover.band, setting.output_w)]
+        except (ValueError, KeyError) as error:  # outside the limits, a gain that is not known, no band of the table
+            left_out.append((cover.band, str(error)))
+        else:
+            reaches.append(max(found, key=lambda one: (one.public.beyond_m, one.is_short)))
     return KitReach(
-        setting.output_w, str(setting.radio), tuple(reaches), tuple(unknown), "" if covers else "no band is chosen"
+        setting.output_w, str(setting.radio), tuple(reaches), tuple(left_out), "" if covers else "no band is chosen"
     )
-
-
-def knows_gain(length_m, band):
-    """Whether the largest gain of a wire of this length is known on a band."""
-    try:
-        exposure.largest_gain_dbi(length_m, band_table.edges(band)[1])
-    except ValueError:
-        return False
-    return True

@@ -6,7 +6,7 @@ from urllib.parse import urlencode
 from django import template
 
 from equipment.physics import exposure
-from equipment.queries.exposure import EVALUATION, WORDING
+from equipment.queries.exposure import EDITIONS, EVALUATION, WORDING
 from equipment.units import FOOT_M, IMPERIAL, METRIC, length_from_m
 
 from .units import NBSP, number, power
@@ -62,9 +62,12 @@ def reach_notes(kit_reach):
             f"{', '.join(flagged)}: the formula’s figure lies inside the near field, where it does not hold; the edge "
             "of the near field is given."
         )
-    if kit_reach.unknown_gain:
-        notes.append(
-            f"{', '.join(kit_reach.unknown_gain)}: not reckoned, the wire is longer than 4 wavelengths and its gain "
-            "must be given."
-        )
-    return [*notes, f"{exposure.EDITION}. {WORDING} {EVALUATION}"]
+    notes += [f"{band}: not reckoned; {reason}." for band, reason in kit_reach.left_out]
+    return [*notes, f"{EDITIONS[exposure.STRICTER]} {WORDING} {EVALUATION}"]
+
+
+@register.filter
+def why_not_reckoned(kit_reach):
+    """Why a KitReach has no band at all."""
+    reasons = kit_reach.why_not or "; ".join(f"{band}: {reason}" for band, reason in kit_reach.left_out)
+    return f"Not reckoned: {reasons}."

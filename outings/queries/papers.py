@@ -177,7 +177,7 @@ def people_notes(people):
     """What belongs to the distances; why there are none."""
     if people is None:
         return []
-    return stay.reach_notes(people) if people.bands else [f"Not reckoned: {people.why_not or 'gain not known'}."]
+    return stay.reach_notes(people) if people.bands else [stay.why_not_reckoned(people)]
 
 
 def band_lines(kit, operator):

@@ -46,7 +46,7 @@ def test_a_wanted_band_that_nothing_covers_is_reckoned_as_a_dipole():
 
 def test_a_wire_too_long_for_its_gain_to_be_known_is_not_reckoned_as_less():
     found = kit_reach(a_kit(length_m=300.0, bands=("80m", "10m")))
-    assert found.unknown_gain == ("10m",)
+    assert found.left_out == (("10m", "the gain of a wire of more than 4 wavelengths must be given"),)
     assert [one.band for one in found.bands] == ["80m"]
 
 
@@ -74,3 +74,10 @@ def test_a_short_share_of_time_brings_everybody_nearer_but_never_into_the_near_f
     assert seldom.public.beyond_m < often.public.beyond_m
     assert seldom.controlled.beyond_m == often.controlled.beyond_m
     assert seldom.public.beyond_m >= seldom.public.near_field_m
+
+
+@pytest.mark.parametrize("band", ["2190m", "submm", "something"])
+def test_a_band_outside_the_limits_is_left_out_with_the_reason(band):
+    found = kit_reach(a_kit(), [band, "20m"])
+    assert [one.band for one in found.bands] == ["20m"]
+    assert [name for name, _ in found.left_out] == [band]

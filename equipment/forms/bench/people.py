@@ -3,6 +3,7 @@
 from django import forms
 
 from equipment.forms import quantities
+from equipment.physics import exposure
 from equipment.queries.bench.gear_values import from_column
 from equipment.queries.bench.people import GROUNDS, MODES
 from equipment.templatetags import units as shown
@@ -25,6 +26,10 @@ class PeopleForm(QuestionForm):
     bands = BandTicks()
     setting = SettingChoice(fills={"watts": power_of})
     watts = quantities.PowerField(label="Power", minimum=0.001, maximum=3000)
+    rules = forms.ChoiceField(
+        label="Limits", choices=[(name, name) for name in (exposure.STRICTER, exposure.UNITED_STATES, exposure.ICNIRP)],
+        initial=exposure.STRICTER,
+    )
     mode = forms.ChoiceField(choices=[(mode, mode) for mode in MODES], initial="carrier")
     public_percent = quantities.PercentField(
         label="Of any half hour transmitting", initial="100", minimum=0.1, maximum=100,
@@ -33,6 +38,6 @@ class PeopleForm(QuestionForm):
 
     groups = (
         ("Power", ("setting", "watts", "mode", "public_percent")),
-        ("Bands", ("bands",)),
+        ("Bands and limits", ("bands", "rules")),
         ("The antenna", ("arrangement", "length_m", "gain_dbi", "ground")),
     )

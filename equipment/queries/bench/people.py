@@ -2,7 +2,7 @@
 
 from equipment import bands as band_table
 from equipment.physics import exposure
-from equipment.queries.exposure import EVALUATION, WORDING, band_reach
+from equipment.queries.exposure import EDITIONS, EVALUATION, WORDING, band_reach
 from equipment.templatetags.bench import quantity
 from equipment.templatetags.people import formula, stay_beyond, up
 from equipment.templatetags.units import NBSP
@@ -22,13 +22,14 @@ GROUNDS = {
 }
 
 
-def people_answers(*, bands, watts, mode, public_percent, ground, gain_dbi=None, length_m=None, units=METRIC, **rest):
+def people_answers(*, bands, watts, mode, public_percent, ground, rules=exposure.STRICTER, gain_dbi=None,
+                   length_m=None, units=METRIC, **rest):
     """Answers to: how far away do people stay?"""
     factor = exposure.MODE_FACTOR[mode]
     found = [
         band_reach(
             name, watts, mode_factor=factor, public_share=public_percent / 100, gain_dbi=gain_dbi, length_m=length_m,
-            ground_factor=float(ground),
+            ground_factor=float(ground), rules=rules,
         )
         for name in sorted(bands, key=band_table.position)
     ]
@@ -45,10 +46,12 @@ def people_answers(*, bands, watts, mode, public_percent, ground, gain_dbi=None,
                    note="beyond this"),
         ),
         tables=(table(found, units),),
-        computed_from=tuple(grounds(watts, mode, factor, public_percent, ground, found, gain_dbi, length_m, units)),
+        computed_from=tuple(
+            grounds(watts, mode, factor, public_percent, ground, rules, found, gain_dbi, length_m, units)
+        ),
         sources=(
-            f"{exposure.EDITION}; limits for those who know of it (controlled, averaged over 6 minutes) and for "
-            "everybody (uncontrolled, over 30 minutes).",
+            f"{EDITIONS[rules]} For those who know of it (controlled, or occupational) and for everybody "
+            "(uncontrolled, or the general public, averaged over 30 minutes).",
             "R = √(P G F/(4π S)), at the edge of each band where it gives most.",
             "Edge of the near field λ/2π, at the lower edge of the band. Near fields of short whips: NEC-2.",
         ),
@@ -87,7 +90,7 @@ def reasons(inside, refusals):
         )
 
 
-def grounds(watts, mode, factor, public_percent, ground, found, gain_dbi, length_m, units):
+def grounds(watts, mode, factor, public_percent, ground, rules, found, gain_dbi, length_m, units):
     """What was computed with, in words."""
     yield Ground(f"{quantity(watts, 'power')} at the antenna, no loss taken off")
     yield Ground(f"{mode}: {100 * factor:g}{NBSP}% of it on average")
@@ -103,6 +106,7 @@ def grounds(watts, mode, factor, public_percent, ground, found, gain_dbi, length
         what = "a dipole" if length_m is None else f"a straight wire of {quantity(length_m, 'length', units)}"
         yield Ground(f"Gain {span}{NBSP}dBi, the largest that {what} can have (NEC-2, free space)")
     yield Ground(f"Ground: {GROUNDS[ground]}")
+    yield Ground(EDITIONS[rules])
 
 
 def table(found, units):

@@ -23,7 +23,8 @@ def row(answers, band):
 
 def test_a_distance_of_the_published_formula_where_it_holds(client_of):
     """sqrt(P G F/(4 pi S)), 0.2 mW/cm² for everybody and 1 mW/cm² controlled on 144 MHz (47 CFR 1.1310, OET 65)."""
-    answers, text = asked(client_of(making.an_operator()), bands=["2m"], watts="1500", gain_dbi="24")
+    client = client_of(making.an_operator())
+    answers, text = asked(client, bands=["2m"], watts="1500", gain_dbi="24", rules="United States")
     public, controlled = (math.sqrt(1500 * 10**2.4 * 2.56 / (4 * math.pi * s * 10)) for s in (0.2, 1.0))
     assert public == pytest.approx(642 * 0.3048, rel=2e-3)  # the bulletin's own table
     cells = row(answers, "2m")
@@ -68,6 +69,18 @@ def test_the_page_says_what_it_assumes_and_that_the_operator_must_evaluate(clien
         "100\xa0W at the antenna, no loss taken off", "the largest that a dipole can have", "it burns, at any power",
     ):
         assert said in text
+
+
+def test_the_stricter_of_two_rules_is_taken_unless_told_otherwise(client_of):
+    """ICNIRP 2020 allows 76.8 V/m on 7 MHz, 47 CFR 1.1310 117.7 V/m: half as far again."""
+    client = client_of(making.an_operator())
+    reached = {}
+    for rules in ("the stricter of both", "United States", "ICNIRP 2020"):
+        answers, text = asked(client, bands=["40m"], watts="3000", gain_dbi="10", length_m="20", rules=rules)
+        reached[rules] = float(row(answers, "40m")[1].split("\xa0")[0])
+        assert ("from memory" in text) == (rules != "United States")
+    assert reached["the stricter of both"] == reached["ICNIRP 2020"]
+    assert reached["ICNIRP 2020"] / reached["United States"] == pytest.approx(117.7 / 76.8, rel=0.02)
 
 
 def test_an_arrangement_and_a_radio_fill_in(client_of):

@@ -115,3 +115,29 @@ def test_a_very_long_wire_must_have_its_gain_given():
     with pytest.raises(ValueError, match="4 wavelengths"):
         exposure.largest_gain_dbi(100, 14.1e6)
     assert exposure.largest_gain_dbi(None, 14.1e6) == pytest.approx(2.15, abs=0.1)
+
+
+def test_the_stricter_of_two_rules_is_the_lower_limit():
+    """At 7 MHz ICNIRP's 76.8 V/m for everybody is 1.57 mW/cm², 47 CFR 1.1310 has 3.67; at 29 MHz the other way."""
+    low, high = 7e6, 29e6
+    for frequency in (low, high, 50e6, 145e6):
+        limits = [
+            exposure.limit_by_rules_mw_cm2(frequency, "uncontrolled", rules)
+            for rules in (exposure.UNITED_STATES, exposure.ICNIRP, exposure.STRICTER)
+        ]
+        assert limits[2] == min(limits[:2])
+    assert exposure.limit_by_rules_mw_cm2(low, "uncontrolled", exposure.ICNIRP) == pytest.approx(1.57, abs=0.02)
+    assert exposure.limit_by_rules_mw_cm2(low, "uncontrolled", exposure.UNITED_STATES) == pytest.approx(180 / 49)
+
+
+def test_above_400_mhz_the_stricter_rule_is_the_one_that_is_stated():
+    limits = [exposure.limit_by_rules_mw_cm2(433e6, "controlled", rules) for rules in (
+        exposure.UNITED_STATES, exposure.STRICTER,
+    )]
+    assert limits[0] == limits[1] == pytest.approx(433 / 300)
+    with pytest.raises(ValueError, match="400 MHz"):
+        exposure.limit_by_rules_mw_cm2(433e6, "controlled", exposure.ICNIRP)
+    with pytest.raises(ValueError, match="controlled or uncontrolled"):
+        exposure.limit_by_rules_mw_cm2(7e6, "somewhere", exposure.ICNIRP)
+    with pytest.raises(ValueError, match="the rules are"):
+        exposure.limit_by_rules_mw_cm2(7e6, "controlled", "ours")
