@@ -88,6 +88,23 @@ def state_of_charge(chemistry, cells, rested_v, half_width_v=None, temperature_c
     return ChargeRange(max(0.0, low - 10), middle, min(100.0, high + 10), (curve.name,), tuple(warnings))
 
 
+def charge_left_at(chemistry, cells, resting_v):
+    """Share of the charge still in a pack when its resting voltage has fallen so far: (low, high), 0 to 1.
+
+    LiFePO4 by both curves; Li-ion and lead-acid by theirs, ± 0.1. None where voltage says nothing. What a load that
+    needs a voltage cannot take out: resting_v = its minimum + current x resistance. Source: cell_curves.
+    """
+    if chemistry == "LiFePO4":
+        curves, spread = (cell_curves.IRON_PHOSPHATE, cell_curves.IRON_PHOSPHATE_CUSTOMARY), 0.0
+    elif chemistry in cell_curves.RESTING:
+        curves, spread = (cell_curves.RESTING[chemistry],), 0.1
+    else:
+        return None
+    shares = [curve.charge(resting_v / cells) for curve in curves]
+    low = max(0.0, min(shares) - spread) if min(shares) < 1 else 1.0
+    return low, min(1.0, max(shares) + spread) if max(shares) > 0 else 0.0
+
+
 def charge_after(capacity_ah, used_ah, share_error=0.05):
     """State of charge by counting since the last full charge: percent (low, middle, high).
 

@@ -5,9 +5,10 @@ from django import forms
 from equipment.forms import quantities
 from equipment.models import Pack
 from equipment.queries.bench.gear_values import MEASURED_ERROR, from_column, pack_ah
-from equipment.queries.bench.lasting import MODES, draw, lasting_answer, supply
+from equipment.queries.bench.lasting import MODES, beyond_limit, draw, lasting_answer, left_by_radio, supply
+from equipment.templatetags import units as shown
 
-from .pack_fields import SettingChoice, ah, chemistry, receive_a, temperature, transmit_a
+from .pack_fields import SettingChoice, ah, cells, chemistry, minimum_v, pack_ohm, receive_a, temperature, transmit_a
 from .question_form import GearChoice, QuestionForm
 
 
@@ -15,14 +16,21 @@ class LastingForm(QuestionForm):
     """A pack, a radio with its currents, and how it is operated."""
 
     hours = quantities.DurationField(label="The window", minimum=0.05, maximum=1000, initial="3")
-    pack = GearChoice(Pack, label="One of your packs", fills={"chemistry": from_column("chemistry"), "ah": pack_ah})
+    pack = GearChoice(Pack, label="One of your packs", fills={
+        "chemistry": from_column("chemistry"), "ah": pack_ah, "cells": from_column("cells_in_series"),
+        "ohm": from_column("resistance_ohm", shown.ohms), "limit_a": from_column("max_discharge_a", shown.amperes),
+    })
     chemistry = chemistry()
     ah = ah()
     start_pct = quantities.PercentField(label="How full it is", minimum=1, maximum=100, initial="100")
     temperature_c = temperature()
-    setting = SettingChoice(fills={"receive_a": receive_a, "transmit_a": transmit_a})
+    cells = cells(required=False)
+    ohm = pack_ohm(required=False)
+    limit_a = quantities.CurrentField(label="Discharge limit", required=False, maximum=2000)
+    setting = SettingChoice(fills={"receive_a": receive_a, "transmit_a": transmit_a, "minimum_v": minimum_v})
     receive_a = quantities.CurrentField(label="Current receiving", maximum=100)
     transmit_a = quantities.CurrentField(label="Current at full output", maximum=500)
+    minimum_v = quantities.VoltageField(label="The radio needs at least", required=False, maximum=1000)
     mode = forms.ChoiceField(choices=[(key, mode.label) for key, mode in MODES.items()], initial="voice")
     least_pct = quantities.PercentField(
         label="In transmit, at least", required=False, maximum=100, help_text="Of the time; empty takes what is usual."
@@ -33,8 +41,9 @@ class LastingForm(QuestionForm):
     )
 
     groups = (
-        ("How long", ("hours",)), ("The pack", ("pack", "chemistry", "ah", "start_pct", "temperature_c")),
-        ("The radio", ("setting", "receive_a", "transmit_a", "other_a")),
+        ("How long", ("hours",)),
+        ("The pack", ("pack", "chemistry", "ah", "start_pct", "temperature_c", "cells", "ohm", "limit_a")),
+        ("The radio", ("setting", "receive_a", "transmit_a", "minimum_v", "other_a")),
         ("Operating", ("mode", "least_pct", "most_pct")),
     )
 
@@ -58,10 +67,13 @@ class LastingForm(QuestionForm):
         error = self.filled["ah"].error if "ah" in self.filled else MEASURED_ERROR
         given = supply(
             asked["ah"], asked["chemistry"], error=error, charge_pct=(asked["start_pct"],) * 2,
-            temperature_c=asked["temperature_c"],
+            temperature_c=asked["temperature_c"], left=left_by_radio(
+                asked["chemistry"], asked["cells"], asked["ohm"], asked["minimum_v"], asked["transmit_a"]
+            ),
         )
         use = draw(
             asked["receive_a"], asked["transmit_a"], (min(low, high), max(low, high)), mode.key_down,
             asked["other_a"] or 0.0,
         )
-        return (lasting_answer(given, use, asked["hours"], learned),)
+        warnings = beyond_limit(asked["transmit_a"], asked["limit_a"])
+        return (lasting_answer(given, use, asked["hours"], learned, warnings=warnings),)

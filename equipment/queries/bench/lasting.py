@@ -59,10 +59,23 @@ class Supply:
         )
 
 
-def supply(ah, chemistry, *, error=RATED_ERROR, charge_pct=(100.0, 100.0), temperature_c=None, grounds=()):
-    """A pack's Supply: capacity ± error, usable share of its chemistry, how full it is, and the cold."""
+def supply(
+    ah, chemistry, *, error=RATED_ERROR, charge_pct=(100.0, 100.0), temperature_c=None, left=None, grounds=()
+):
+    """A pack's Supply: capacity ± error, usable share of its chemistry, how full it is, the cold, and what is left.
+
+    left: share (low, high) that stays in the pack since the radio stops before, see `left_by_radio`.
+    """
     usable = battery.USABLE_SHARE.get(chemistry, (0.5, 0.9))
     cold, doubts = (1.0, 1.0), []
+    if left is not None and left[1] > 1 - usable[1]:
+        usable = min(usable[0], 1 - left[1]), min(usable[1], 1 - left[0])
+        doubts.append(
+            f"The radio’s lowest voltage leaves {spread(100 * left[0], 100 * left[1], 'percent')} in the pack, by its "
+            "resting curve and its resistance."
+        )
+    if chemistry == "lead-acid":
+        doubts.append("At a high current a lead-acid battery gives less (Peukert): compare with a test at your load.")
     if chemistry not in battery.USABLE_SHARE:
         doubts.append(f"How much of a {chemistry} pack may be used is not known here: 50 to 90 % are taken.")
     if temperature_c is not None:
@@ -70,9 +83,20 @@ def supply(ah, chemistry, *, error=RATED_ERROR, charge_pct=(100.0, 100.0), tempe
         if cold is None:
             cold = (1.0, 1.0)
             doubts.append(f"A cold {chemistry} pack gives less; how much is not known here.")
-    low = ah * (1 - error) * usable[0] * charge_pct[0] / 100 * cold[0]
-    high = ah * (1 + error) * usable[1] * charge_pct[1] / 100 * cold[1]
+    used = [1 - charge / 100 for charge in charge_pct]
+    low = ah * (1 - error) * max(0.0, usable[0] - used[0]) * cold[0]
+    high = ah * (1 + error) * max(0.0, usable[1] - used[1]) * cold[1]
     return Supply(low, (low + high) / 2, high, tuple(grounds), tuple(doubts))
+
+
+def left_by_radio(chemistry, cells, ohm, minimum_v, transmit_a):
+    """Share of the charge (low, high) that a radio leaves in a pack, since under load it meets its lowest voltage.
+
+    None where cells or the lowest voltage are not known, or voltage says nothing. Without a resistance none is taken.
+    """
+    if not cells or not minimum_v:
+        return None
+    return battery.charge_left_at(chemistry, cells, minimum_v + transmit_a * (ohm or 0.0))
 
 
 @dataclass(frozen=True)
@@ -127,6 +151,8 @@ def lasting(given, use, window_h):
     """Set a Supply against a Draw (or what was Learned) for a window. ValueError unless currents are positive."""
     if use.low_a <= 0:
         raise ValueError("without a current nothing can be said about hours")
+    if given.high_ah <= 0:
+        raise ValueError("the radio’s lowest voltage, or what was used already, leaves nothing of this pack")
     return Lasting(
         (given.low_ah / use.high_a, given.high_ah / use.low_a), given.middle_ah / use.middle_a,
         (use.low_a * window_h, use.high_a * window_h),
@@ -147,13 +173,21 @@ def sentence(found, window_h):
     return f"Perhaps: it lasts {hours}, and the window is {window}. To be sure, take more along, or transmit less."
 
 
-def lasting_answer(given, use, window_h, learned=None, grounds=()):
+def beyond_limit(transmit_a, limit_a, name="the pack"):
+    """What is said where the radio draws more than a pack may give; nothing where it does not or no limit is known."""
+    if not limit_a or transmit_a <= limit_a:
+        return ()
+    return (f"The radio draws {quantity(transmit_a, 'current')} at full output, more than {name} may give, "
+            f"{quantity(limit_a, 'current')}: its protection may switch off.",)
+
+
+def lasting_answer(given, use, window_h, learned=None, grounds=(), warnings=()):
     """The whole answer; what was learned from past outings counts before the model once there is enough of it."""
     known = learned is not None and learned.charges >= ENOUGH_CHARGES
     by = learned if known else use
     found = lasting(given, by, window_h)
-    word = found.word(window_h)
-    reasons = []
+    word = "no" if warnings else found.word(window_h)
+    reasons = [*warnings]
     if known:
         model = lasting(given, use, window_h)
         reasons.append(
@@ -167,7 +201,8 @@ def lasting_answer(given, use, window_h, learned=None, grounds=()):
             f"{ENOUGH_CHARGES} the answer goes by your own use."
         )
     return Answer(
-        sentence=sentence(found, window_h), mark=MARKS[word], word=word, reasons=tuple(reasons),
+        sentence="No: not with this pack at full output." if warnings else sentence(found, window_h),
+        mark=MARKS[word], word=word, reasons=tuple(reasons),
         figures=(
             Figure("Lasts", found.middle_h, "duration", *found.hours),
             Figure("Needed for it", sum(found.needed_ah) / 2, "charge", *found.needed_ah),
@@ -179,7 +214,7 @@ def lasting_answer(given, use, window_h, learned=None, grounds=()):
             *given.doubts,
             "A voice peak draws nearly the full current for a moment, and the idle transmit current of a large radio "
             "is several amperes: measure both currents of your own radio.",
-            "The radio’s lowest voltage may end it before the pack is empty: see what the leads lose.",
+            "Leads and connectors lose voltage, too, and may stop the radio earlier: see what reaches the radio.",
         ),
         cautions=(EMPTY, FAULT_CURRENT),
     )
@@ -220,7 +255,11 @@ def kit_lasting(kit, window_h, learned=None, temperature_c=None):
     ]
     radios = Radio.objects.filter(pk__in=[pk for pk, _ in items]).prefetch_related("power_settings")
     radio = next((r for r in radios if r.receive_a is not None and measured_settings(r)), None)
-    supplies = [one for pack, count in packs for one in [pack_supply(pack, temperature_c=temperature_c)] * count]
+    setting = measured_settings(radio)[-1] if radio else None
+    supplies = [
+        one for pack, count in packs
+        for one in [pack_supply(pack, temperature_c=temperature_c, left=left_in(pack, radio, setting))] * count
+    ]
     if not packs or None in supplies:
         return KitLasting(None, "No pack with a known capacity is in this kit." if not packs else
                           "The capacity of a pack in this kit is not known.")
@@ -230,16 +269,29 @@ def kit_lasting(kit, window_h, learned=None, temperature_c=None):
     given = supplies[0]
     for more in supplies[1:]:
         given = given + more
-    setting = measured_settings(radio)[-1]
+    if given.high_ah <= 0:
+        return KitLasting(None, "The radio’s lowest voltage is above what this pack gives under its load.")
     rows, widest = mode_rows(radio, setting, given, window_h)
     ground = Ground(
         f"{radio}: {quantity(radio.receive_a, 'current')} receiving, {quantity(setting.transmit_a, 'current')} at "
         f"{setting.label}, {quantity(setting.output_w, 'power')}", radio.get_absolute_url(),
     )
-    answer = lasting_answer(given, widest, window_h, learned, (ground,))
+    warnings = [
+        line for pack, _ in packs for line in beyond_limit(setting.transmit_a, pack.max_discharge_a, str(pack))
+    ]
+    answer = lasting_answer(given, widest, window_h, learned, (ground,), warnings)
     table = Table("Mode by mode", ("Mode", "Mean current", "Lasts", "Enough"), tuple(rows))
     query = urlencode({"hours": trimmed(window_h, 2), "pack": packs[0][0].pk, "setting": setting.pk})
     return KitLasting(replace(answer, tables=(table,)), query=query)
+
+
+def left_in(pack, radio, setting):
+    """What a radio leaves in one of the operator's packs; None where that cannot be told."""
+    if radio is None:
+        return None
+    return left_by_radio(
+        pack.chemistry, pack.cells_in_series, pack.resistance_ohm, radio.minimum_v, setting.transmit_a
+    )
 
 
 def measured_settings(radio):

@@ -6,7 +6,18 @@ from equipment.physics import battery
 from equipment.queries.bench.charge_state import charge_state_answers, spoken
 from equipment.queries.bench.charging import charging_answers
 from equipment.queries.bench.dc_path import dc_path_answers
-from equipment.queries.bench.lasting import MODES, Draw, Learned, draw, kit_lasting, lasting, lasting_answer, supply
+from equipment.queries.bench.lasting import (
+    MODES,
+    Draw,
+    Learned,
+    beyond_limit,
+    draw,
+    kit_lasting,
+    lasting,
+    lasting_answer,
+    left_by_radio,
+    supply,
+)
 from tests import making
 from tests.checks import cases
 
@@ -84,8 +95,30 @@ def test_the_sentence_says_yes_perhaps_or_no(window_h, word):
 def test_cold_and_a_half_full_pack_give_less():
     warm = supply(6.0, "LiFePO4", error=0.0)
     assert supply(6.0, "LiFePO4", error=0.0, temperature_c=0).high_ah == pytest.approx(0.85 * warm.high_ah)
-    assert supply(6.0, "LiFePO4", error=0.0, charge_pct=(50, 50)).low_ah == pytest.approx(0.5 * warm.low_ah)
+    # half full is half of the whole, of which the tenth that stays in the pack is missing still
+    assert supply(6.0, "LiFePO4", error=0.0, charge_pct=(50, 50)).low_ah == pytest.approx(0.4 * 6.0)
     assert any("not known here" in doubt for doubt in supply(3.0, "Li-ion", temperature_c=0).doubts)
+
+
+def test_a_radio_that_needs_much_voltage_leaves_a_part_of_the_pack():
+    """Three NMC cells of a published model have 10.74 V at 30 % of their charge."""
+    left = left_by_radio("Li-ion", 3, 0.11, 10.5, 2.1)
+    assert left == pytest.approx((0.2, 0.4), abs=0.01)
+    whole, part = supply(3.0, "Li-ion", error=0.0), supply(3.0, "Li-ion", error=0.0, left=left)
+    assert part.low_ah == pytest.approx(3.0 * (1 - left[1])) and part.low_ah < whole.low_ah
+    assert part.high_ah == pytest.approx(3.0 * (1 - left[0])) and part.high_ah < whole.high_ah
+    assert any("lowest voltage leaves" in doubt for doubt in part.doubts)
+    assert left_by_radio("LiFePO4", 4, 0.05, 10.5, 2.0)[1] < 0.1  # nearly empty by then: nothing changes
+    assert supply(3.0, "LiFePO4", left=(0.02, 0.03)).low_ah == supply(3.0, "LiFePO4").low_ah
+    assert left_by_radio("NiMH", 10, 0.1, 11.0, 2.0) is None and left_by_radio("Li-ion", 3, 0.1, None, 2.0) is None
+    with pytest.raises(ValueError, match="leaves nothing"):
+        lasting(supply(3.0, "Li-ion", left=(1.0, 1.0)), Draw(0.1, 0.2), 1.0)
+
+
+def test_a_radio_that_draws_more_than_the_pack_may_give_does_not_last():
+    answer = lasting_answer(supply(6.0, "LiFePO4"), Draw(0.3, 0.9), 1.0, warnings=beyond_limit(4.0, 3.0))
+    assert answer.word == "no" and "3.00\xa0A" in answer.reasons[0]
+    assert beyond_limit(2.0, 3.0) == beyond_limit(2.0, None) == ()
 
 
 def test_ones_own_use_counts_before_the_model_once_there_is_enough_of_it():

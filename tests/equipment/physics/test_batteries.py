@@ -407,6 +407,17 @@ def test_the_cold_share_falls_steadily_and_is_refused_where_nothing_is_known():
         battery.cold_share("LiFePO4", -21)
 
 
+@pytest.mark.parametrize(("chemistry", "cells", "volts", "low", "high"), [
+    # both curves: the equilibrium model, and the customary trade table
+    ("LiFePO4", 4, 12.80, 0.17, 0.288), ("LiFePO4", 4, 13.10, 0.40, 0.705),
+    ("Li-ion", 3, 11.253, 0.4, 0.6), ("lead-acid", 6, 12.3, 0.4, 0.6), ("Li-ion", 3, 2.0, 0, 0),
+    ("Li-ion", 3, 20.0, 1, 1),
+])
+def test_what_a_load_that_needs_a_voltage_leaves_in_the_pack(chemistry, cells, volts, low, high):
+    assert battery.charge_left_at(chemistry, cells, volts) == pytest.approx((low, high), abs=0.005)
+    assert battery.charge_left_at("NiMH", cells, volts) is None
+
+
 def test_joining_gives_up_where_it_would_take_too_many_steps():
     curve = pack_curve()
     with pytest.raises(ValueError, match="too quickly"):
