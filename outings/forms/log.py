@@ -41,6 +41,7 @@ class ContactRowForm(forms.Form):
     comment = text("Comment", 255)
     their_programme = text("Their programme", 40)
     tuning = text("Band or frequency", 30, list="bands")
+    listening = text("Receive on, where split", 30, list="bands")
     mode_typed = text("Mode", 20, list="modes", **CAPITALS)
     operator_call = text("Operator", 30, list="operators", **CAPITALS)
 
@@ -83,7 +84,13 @@ class ContactRowForm(forms.Form):
         return self.cleaned_data["state"].upper()
 
     def clean_tuning(self):
-        typed = self.cleaned_data["tuning"]
+        return self._tuned(self.cleaned_data["tuning"])
+
+    def clean_listening(self):
+        return self._tuned(self.cleaned_data["listening"])
+
+    @staticmethod
+    def _tuned(typed):
         try:
             tuning = dial.tuning(typed) if typed else None
         except dial.Unreadable as reason:
@@ -108,6 +115,9 @@ class ContactRowForm(forms.Form):
                      "serial_rcvd"):
             if name in self.fields:
                 setattr(contact, name, values[name])
+        if "listening" in self.changed_data:
+            received = values["listening"]
+            contact.band_rx, contact.frequency_rx_hz = (received.band, received.frequency_hz) if received else ("", None)
         contact.their_programme = values["their_programme"] if values["their_reference"] else ""
         if values["operator_call"]:
             contact.operator_call = values["operator_call"]
@@ -124,8 +134,8 @@ class EntryForm(ContactRowForm):
     """The row that a new contact is typed into. Only the call is needed; the rest follows from what is on the air.
 
     `paper` enters a log kept on paper: a date and a time that fill down from the contact before. `sure` holds a
-    strange call that was shown once and is sent again, `shown` the call whose duplicates the page shows; `identity` keeps
-    a request that is repeated from logging twice.
+    strange call that was shown once and is sent again, `shown` the call whose duplicates the page shows; `identity`
+    keeps a request that is repeated from logging twice.
     """
 
     stint = forms.TypedChoiceField(label="On the air", required=False, coerce=int, empty_value=None)
@@ -136,8 +146,8 @@ class EntryForm(ContactRowForm):
 
     field_order = [
         "stint", "call", "date", "time", "rst_sent", "rst_rcvd", "exchange_rcvd", "serial_sent", "serial_rcvd",
-        "their_grid", "their_reference", "name", "state", "comment", "their_programme", "tuning", "mode_typed",
-        "operator_call",
+        "their_grid", "their_reference", "name", "state", "comment", "their_programme", "tuning", "listening",
+        "mode_typed", "operator_call",
     ]
 
     def __init__(self, *args, outing, operator, now, stints, paper=False, kept=None, next_serial=1, **options):
@@ -347,6 +357,7 @@ class MendForm(ContactRowForm):
             "time": f"{contact.started_at:%Y-%m-%d %H%M%S}" if contact.seconds_known else
                     f"{contact.started_at:%Y-%m-%d %H%M}",
             "tuning": dial.frequency_text(contact.frequency_hz) if contact.frequency_hz else contact.band,
+            "listening": dial.frequency_text(contact.frequency_rx_hz) if contact.frequency_rx_hz else contact.band_rx,
             "mode_typed": contact.submode or contact.mode, "stint": contact.stint_id,
         }
         super().__init__(*args, outing=contact.outing, now=now, prefix=f"c{contact.pk}", **options)

@@ -80,6 +80,21 @@ def test_everything_that_is_typed_is_kept(client_of, stint):
     assert contact.distance_km == pytest.approx(930, abs=10) and contact.distance_error_km > 0
 
 
+def test_where_one_listens_on_another_frequency_is_logged_and_mended(client_of, stint):
+    client = client_of(stint.owner)
+    log(client, stint.outing, call="QA7K", listening="14.295", stint=stint.pk)
+    contact = only()
+    assert (contact.frequency_hz, contact.band_rx, contact.frequency_rx_hz) == (14_285_000, "20m", 14_295_000)
+    path = f"/outings/{stint.outing_id}/log/contacts/{contact.pk}/mend/"
+    shown = client.get(path).context["mend"]
+    sent = {field.html_name: field.value() or "" for field in shown}
+    assert sent[f"c{contact.pk}-listening"] == "14.295"
+    client.post(path, {**sent, f"c{contact.pk}-listening": "loud"})
+    assert only().frequency_rx_hz == 14_295_000
+    client.post(path, {**sent, f"c{contact.pk}-listening": "", f"c{contact.pk}-stint": stint.pk})
+    assert (only().band_rx, only().frequency_rx_hz) == ("", None)
+
+
 @pytest.mark.parametrize(("mode", "submode", "report"), [("CW", "", "599"), ("FT8", "", ""), ("MFSK", "FT4", "")])
 def test_the_report_is_the_usual_one_of_the_mode(client_of, outing, mode, submode, report):
     a_stint(outing, minutes=None, mode=mode, submode=submode)
