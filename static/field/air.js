@@ -156,11 +156,12 @@ export async function stop() {
 export function askForgotten(now) {
   const left = days.forgotten(state.day, now);
   const box = at("forgotten");
-  if (!left) { show(box, false); box.dataset.stint = ""; return; }
-  if (box.dataset.stint === left.stint.uuid && !box.hidden) return;
-  if (box.dataset.waits && Number(box.dataset.waits) > now) return;
-  box.dataset.stint = left.stint.uuid;
+  if (!left) { show(box, false); return; }
   const end = left.lastContactAt ?? left.since;
+  const asked = `${left.stint.uuid} ${end}`;
+  if (box.dataset.asked === asked && !box.hidden) return; // nothing moves under the thumb
+  if (Number(box.dataset.waits ?? 0) > now) return;
+  box.dataset.asked = asked;
   box.replaceChildren(
     made("p", {textContent: "Nothing was entered for 20 minutes. Still on the air?"}),
     made("div", {className: "thumb-row"},
