@@ -6,7 +6,7 @@ HELD = ("outing", "band", "mode", "hour block", "calling or answering")
 MUST_SEPARATE = 3  # outing, band, mode: without these told apart there is no ratio
 PRIOR_SD = (0.8, 0.8, 0.8, 0.5, 0.7)  # of the effects held fixed, natural logarithm; as HELD
 ALSO_SD = 0.8  # of what else is held fixed
-PAIR_SD = 0.5  # of a pair of a switching plan
+PAIR_SD = 0.3  # of a pair of a switching plan
 WHERE = {"outing": "on the same outing", "band": "on the same band", "mode": "in the same mode"}
 
 

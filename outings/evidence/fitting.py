@@ -88,7 +88,12 @@ def minimised(of, dispersion, start, fixed=None, drawn=None):
 
 
 def covariance(of, dispersion, beta, drawn=None):
-    """Covariance of the columns' coefficients, and how many coefficients the data bear (trace of the hat matrix)."""
+    """Covariance of the columns' coefficients, and how many degrees of freedom the fit takes from the residuals.
+
+    With A the bend of the loss, P the prior's part of it and H the hat matrix: tr(2H - H²) = n - tr((A^-1 P)²), more
+    than tr(H), since coefficients that a prior holds back leave less in the residuals than they take.
+    Source: T. J. Hastie and R. J. Tibshirani, Generalized Additive Models (1990), 3.5.
+    """
     import numpy as np
 
     of = of.drawn(drawn)
@@ -96,8 +101,14 @@ def covariance(of, dispersion, beta, drawn=None):
     found = np.linalg.inv(bend.schur)
     spread = bend.between / bend.along[:, None]
     along = 1 / bend.along + np.einsum("lp,pq,lq->l", spread, found, spread)
-    used = len(beta) - float((of.prior * found).sum()) - of.level_precision * float(along.sum())
-    return found, used
+    pull, level_pull = np.diag(of.prior), of.level_precision
+    among = found @ (spread.T @ spread)
+    held = (
+        float((np.outer(pull, pull) * found**2).sum())
+        + 2 * level_pull * float((pull[:, None] * (found @ spread.T) ** 2).sum())
+        + level_pull**2 * float(np.trace(among @ among) + (along**2 - (along - 1 / bend.along) ** 2).sum())
+    )
+    return found, len(beta) - held
 
 
 def estimable(x, level, contrast):

@@ -155,7 +155,7 @@ def _inverted(found, scores_at, confidence, reason):
     low = _crossing(statistic, quantile * error, span, last=True)
     high = _crossing(statistic, -quantile * error, span, last=False)
     p = 2 * float(stdtr(df, -abs(statistic(0.0)) / error))
-    return strata.Told(value, low, high, p, max((high - low) / 2 / quantile, 1e-9), len(found.values), rho)
+    return strata.Told(value, low, high, p, max((high - low) / 2 / quantile, 1e-9), df, len(found.values), rho)
 
 
 def _crossing(statistic, level, span, *, last):

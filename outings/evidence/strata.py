@@ -60,6 +60,7 @@ class Row:
     shared: int = 0
     p_holm: float | None = None
     reason: str = ""
+    indirect: bool = False  # by way of others that share blocks with both
 
 
 @dataclass(frozen=True)
@@ -91,9 +92,11 @@ class Told:
     high: float | None = None
     p: float | None = None
     error: float | None = None
+    df: float = PRIOR_CORRELATION_DF
     shared: int = 0
     correlation: float = PRIOR_CORRELATION
     reason: str = ""
+    indirect: bool = False
 
 
 def checked(samples):
@@ -132,6 +135,7 @@ def judge(samples, measure, unit, own, told_of, say, confidence=0.95, also_held=
     level = level_held(by, reference)
     told = {name: told_of(contrast(by[name], by[reference], level)) if name != reference else Told(0.0, 0.0, 0.0)
             for name in by}
+    told |= by_way(by, reference, level, told, told_of, confidence)
     tested = [name for name in sorted(by) if told[name].p is not None]
     holm = dict(zip(tested, shares.holm([told[name].p for name in tested]), strict=True))
     known = [told[name].correlation for name in tested]
@@ -145,12 +149,77 @@ def judge(samples, measure, unit, own, told_of, say, confidence=0.95, also_held=
         value, low, high = own([value for row in mine for value in row.values], effect)
         one = told[name]
         table.append(Row(name, len(sizes), counts[name], value, low, high, one.value, one.low, one.high,
-                         one.shared, holm.get(name), one.reason))
+                         one.shared, holm.get(name), one.reason, one.indirect))
     table.sort(key=lambda row: (row.difference is None, -(row.difference or 0), row.arrangement))
     held = held_words(rows, level, also_held)
     more = more_contacts(told, reference, confidence)
     return Judgement(measure, unit, reference, tuple(table), correlation, held, confidence,
-                     verdict(table, reference, held, more, measure, say, confidence), more)
+                     verdict(table, reference, held, more, measure, say, confidence), more, ways(table, reference))
+
+
+def ways(table, reference):
+    """What is to be borne in mind about differences that are known by way of others only."""
+    names = [row.arrangement for row in table if row.indirect]
+    if not names:
+        return ()
+    return (f"{listed(names)}: never in common blocks with {reference}, but with others that were; compared by way of "
+            "these",)
+
+
+def by_way(by, reference, level, told, told_of, confidence):
+    """{name: Told} of arrangements that share blocks with others which lead to the reference, by least squares.
+
+    The differences of all pairs with common blocks are the observations, weighted by 1/error²; each unknown is an
+    arrangement's difference from the reference. Degrees of freedom by F. E. Satterthwaite, Biometrics Bulletin 2 (1946)
+    110-114. Source: indirect comparison by weighted least squares, as in network meta-analysis (G. Lu and A. E. Ades,
+    Statistics in Medicine 23 (2004) 3105-3124); pairs of one block are taken as independent.
+    """
+    import numpy as np
+    from scipy.special import stdtr, stdtrit
+
+    missing = {name for name in by if told[name].value is None}
+    if not missing:
+        return {}
+    edges = [(name, reference, one) for name, one in told.items() if one.p is not None]
+    others = [name for name in sorted(by) if name != reference]
+    for place, first in enumerate(others):
+        for second in others[place + 1:]:
+            one = told_of(contrast(by[first], by[second], level))
+            if one.p is not None:
+                edges.append((first, second, one))
+    reached, before = {reference}, 0
+    while len(reached) > before:
+        before = len(reached)
+        for first, second, _ in edges:
+            if first in reached or second in reached:
+                reached |= {first, second}
+    wanted = sorted(missing & reached)
+    if not wanted:
+        return {}
+    edges = [edge for edge in edges if edge[0] in reached]
+    index = {name: place for place, name in enumerate(sorted(reached - {reference}))}
+    design = np.zeros((len(edges), len(index)))
+    for row, (first, second, _) in enumerate(edges):
+        if first != reference:
+            design[row, index[first]] += 1
+        if second != reference:
+            design[row, index[second]] -= 1
+    values = np.array([one.value for *_, one in edges])
+    variances = np.array([one.error**2 for *_, one in edges])
+    steps = np.linalg.solve((design.T / variances) @ design, design.T / variances)
+    found = {}
+    for name in wanted:
+        parts = steps[index[name]] ** 2 * variances
+        total = float(parts.sum())
+        df = total**2 / float((parts**2 / np.array([one.df for *_, one in edges])).sum())
+        value, error = float(steps[index[name]] @ values), math.sqrt(total)
+        half = float(stdtrit(df, (1 + confidence) / 2)) * error
+        used = [one for (*_, one), part in zip(edges, parts, strict=True) if part > 0.01 * total]
+        found[name] = Told(
+            value, value - half, value + half, 2 * float(stdtr(df, -abs(value) / error)), error, df,
+            sum(one.shared for one in used), sum(one.correlation for one in used) / len(used), indirect=True,
+        )
+    return found
 
 
 def key_of(row, level):
@@ -365,7 +434,7 @@ def mean_told(found, scores, confidence):
     error = math.sqrt(variance * free / max(1, free - 1)) / whole  # the difference itself was taken out
     half = float(stdtrit(df, (1 + confidence) / 2)) * error
     p = 2 * float(stdtr(df, -abs(value) / error))
-    return Told(value, value - half, value + half, p, error, len(scores), rho)
+    return Told(value, value - half, value + half, p, error, df, len(scores), rho)
 
 
 def more_contacts(told, reference, confidence):

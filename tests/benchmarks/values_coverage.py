@@ -79,7 +79,7 @@ def judged(task):
             true = truth[row.arrangement] - truth[answer.reference]
             known = row.difference_low is not None and row.difference_high is not None
             found.append((known, known and row.difference_low <= true <= row.difference_high,
-                          row.p_holm is not None and row.p_holm < 0.05))
+                          row.p_holm is not None and row.p_holm < 0.05, row.indirect))
     return name, stints, equal, found, took
 
 
@@ -97,24 +97,27 @@ def main(arguments=None):
     with ProcessPoolExecutor(options.processes) as pool:
         results = [r for r in pool.map(judged, tasks, chunksize=20) if r]
     for name in MEASURES:
-        cells, covered, false, none, took = defaultdict(list), [], [], [], []
+        cells, covered, false, none, took, indirect = defaultdict(list), [], [], [], [], []
         for measure, stints, equal, found, seconds in results:
             if measure != name:
                 continue
             took.append(seconds)
-            for known, holds, _ in found:
+            for known, holds, _, by_way in found:
                 none.append(not known)
                 if known:
                     covered.append(holds)
+                    if by_way:
+                        indirect.append(holds)
                     cells[next(f"{a}-{b}" for a, b in SIZES if stints <= b)].append(holds)
             if equal:
-                false.append(any(claim for *_, claim in found))
+                false.append(any(claim for _, _, claim, _ in found))
         if not covered:
             continue
         names = [name for name in (f"{a}-{b}" for a, b in SIZES) if cells[name]]
         by_size = ", ".join(f"{cell} stints {100 * np.mean(cells[cell]):.1f}" for cell in names)
         print(f"{name:28} {100 * np.mean(covered):5.1f} % of {len(covered)} ({by_size}); false claims "
               f"{100 * np.mean(false):.1f} % of {len(false)}; no answer {100 * np.mean(none):.0f} %; "
+              f"by way of others {100 * np.mean(indirect) if indirect else 0:.1f} % of {len(indirect)}; "
               f"median {1000 * np.median(took):.0f} ms")
     sys.stdout.flush()
 

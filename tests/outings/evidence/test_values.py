@@ -249,3 +249,23 @@ def test_set_up_is_shared_out_by_time():
 ])
 def test_how_a_mode_keys(mode, family, keyed):
     assert gains.keying(mode, family) == keyed
+
+
+def test_what_never_met_the_reference_is_compared_by_way_of_others():
+    # "c" meets only "b", which meets the reference "a": by hand, the two differences add up, and so do the variances
+    rng = np.random.default_rng(6)
+    samples = one_by_one("a", rng.normal(2000, 150, 60), ("alone", "20m", "SSB", 1))
+    for block, (first, second) in enumerate([("a", "b"), ("b", "c")] * 3):
+        for name in (first, second):
+            values = rng.normal({"a": 2000, "b": 1700, "c": 1400}[name], 150, 10)
+            samples += one_by_one(name, values, (f"o{block}", "20m", "SSB", 1))
+    found = reports.compare_reports(samples)
+    b, c = row_of(found, "b"), row_of(found, "c")
+    assert (found.reference, b.indirect, c.indirect) == ("a", False, True)
+    step = reports.compare_reports([sample for sample in samples if sample.arrangement != "a"])
+    assert step.reference == "b"
+    assert c.difference == pytest.approx(b.difference + row_of(step, "c").difference)
+    width = [row.difference_high - row.difference_low for row in (b, row_of(step, "c"), c)]
+    assert width[2] == pytest.approx(math.hypot(*width[:2]), rel=0.02)
+    assert c.difference_low < -600 < c.difference_high
+    assert "by way of these" in found.remarks[0]
