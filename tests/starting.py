@@ -4,12 +4,16 @@ import contextlib
 import os
 import signal
 import socket
+import sqlite3
 import subprocess
 import sys
 import time
 from pathlib import Path
+from urllib.parse import quote, urlencode
 
 import pytest
+from django.conf import settings
+from django.db import connection
 
 from stationlog import launch
 
@@ -20,6 +24,22 @@ def environment(**changes):
     """The variables of this process without our own settings, and with the given ones."""
     ours = ("STATIONLOG_", "DATABASE_URL", "DJANGO_", "PYTEST_", "PIP_", "PLAYWRIGHT_")
     return {**{k: v for k, v in os.environ.items() if not k.startswith(ours)}, **changes}
+
+
+def environment_beside(folder):
+    """The variables for a real process beside a test: with its database on PostgreSQL, else with a copy in a folder."""
+    found = environment(STATIONLOG_DATA=str(folder), STATIONLOG_SECRET_KEY=settings.SECRET_KEY)
+    if connection.vendor == "sqlite":
+        with contextlib.closing(sqlite3.connect(folder / "stationlog.sqlite3")) as copy:
+            connection.ensure_connection()
+            connection.connection.backup(copy)
+    else:
+        one = connection.settings_dict
+        who = f"{quote(one['USER'])}:{quote(one['PASSWORD'])}@" if one["PASSWORD"] else f"{quote(one['USER'])}@"
+        where = f"{one['HOST']}:{one['PORT']}".rstrip(":")
+        options = urlencode({key: value for key, value in one["OPTIONS"].items() if isinstance(value, str)})
+        found["DATABASE_URL"] = f"postgresql://{who}{where}/{one['NAME']}?{options}"
+    return found
 
 
 def unused_port():

@@ -41,6 +41,7 @@ def insert(model, columns, **shared):
     that are alike are written into the statement, which saves most of the time that binding them would take.
     """
     alike = _alike(model, columns, shared)
+    columns = {name: values for name, values in columns.items() if name not in alike}
     table = connection.ops.quote_name(model._meta.db_table)
     listed = ", ".join(map(connection.ops.quote_name, [*columns, *alike]))
     rows = zip(*columns.values(), strict=True)
@@ -58,12 +59,17 @@ def insert(model, columns, **shared):
 
 def _alike(model, columns, shared):
     """{column: value} of the columns that have the same value in all rows."""
-    found = {}
+    found = {name: values[0] for name, values in columns.items() if len(values) > 1 and _is_one(values)}
     for field in model._meta.concrete_fields:
         if field.column not in columns and not field.primary_key:
             value = shared[field.column] if field.column in shared else field.get_default()
             found[field.column] = field.get_db_prep_save(value, connection)
     return found
+
+
+def _is_one(values):
+    """Whether all values are the same."""
+    return values[0] == values[-1] and values.count(values[0]) == len(values)
 
 
 def _literal(value):

@@ -9,21 +9,18 @@ import json
 import os
 import random
 import signal
-import sqlite3
 import subprocess
 import sys
 import threading
 import time
 import uuid
-from urllib.parse import quote, urlencode
 
 import pytest
 from django.conf import settings
-from django.db import connection
 from django.test import Client
 
 from tests import making
-from tests.starting import PROJECT, ends, environment, unused_port
+from tests.starting import PROJECT, ends, environment_beside, unused_port
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -37,17 +34,7 @@ class Server:
 
     def __init__(self, folder):
         self.folder, self.port = folder, unused_port()
-        self.environment = environment(STATIONLOG_DATA=str(folder), STATIONLOG_SECRET_KEY=settings.SECRET_KEY)
-        if connection.vendor == "sqlite":
-            with contextlib.closing(sqlite3.connect(folder / "stationlog.sqlite3")) as copy:
-                connection.ensure_connection()
-                connection.connection.backup(copy)
-        else:
-            one = connection.settings_dict
-            who = f"{quote(one['USER'])}:{quote(one['PASSWORD'])}@" if one["PASSWORD"] else f"{quote(one['USER'])}@"
-            where = f"{one['HOST']}:{one['PORT']}".rstrip(":")
-            options = urlencode({key: value for key, value in one["OPTIONS"].items() if isinstance(value, str)})
-            self.environment["DATABASE_URL"] = f"postgresql://{who}{where}/{one['NAME']}?{options}"
+        self.environment = environment_beside(folder)
 
     def start(self):
         self.process = subprocess.Popen(
