@@ -95,7 +95,9 @@ def kit_reach(kit, bands=None):
                 band_reach(cover.band, setting.output_w, length_m=one.element_length_m, antenna=one.arrangement)
                 for one in cover.arrangements
             ] or [band_reach(cover.band, setting.output_w)]
-        except (ValueError, KeyError) as error:  # outside the limits, a gain that is not known, no band of the table
+        except KeyError:
+            left_out.append((cover.band, "no band of this name is known here"))
+        except ValueError as error:  # outside the limits, or a gain that is not known
             left_out.append((cover.band, str(error)))
         else:
             reaches.append(max(found, key=lambda one: (one.public.beyond_m, one.is_short)))

@@ -112,6 +112,8 @@ def arriving(row, arrangement, in_kit, setting):
     line = arrangement.feedline or (in_kit[0] if len(in_kit) == 1 else None)
     if line is None:
         return Arriving(why_not="no feedline is in the kit" if not in_kit else "which feedline is not noted")
+    if band_table.named(row.resonance.band) is None:
+        return Arriving(why_not=row.resonance.why)
     kind = feedline.line_type(line.line_type)
     if kind is None or not line.length_m:
         return Arriving(why_not=f"type or length of {line} is not known")
@@ -149,7 +151,8 @@ def swr_range(resonance, matched_db):
 def whip_loss_db(row, arrangement, band):
     """What a whip with a base coil loses in coil and ground, dB (least, most); None for other antennas."""
     length = row.settings.element_length_m
-    if not (arrangement.coil and length) or arrangement.orientation not in ("", Arrangement.Orientation.VERTICAL):
+    upright = arrangement.orientation in ("", Arrangement.Orientation.VERTICAL)
+    if not (arrangement.coil and length and upright and band_table.named(band)):
         return None
     radius = (arrangement.element_thickness_m or THICKNESS_M) / 2
     try:

@@ -108,13 +108,21 @@ def kit_bands(kit, bands=None):
     found = resonances(arrangements, [one.band for one in cover])
     lines = []
     for one in cover:
-        rows = [OnBand(settings, found[settings.arrangement_id, one.band]) for settings in one.arrangements]
+        rows = [
+            OnBand(each, found.get((each.arrangement_id, one.band)) or no_band(each.arrangement_id, one.band))
+            for each in one.arrangements
+        ]
         for arrangement in arrangements:
             known = found.get((arrangement.pk, one.band))
             if known and not known.is_set and known.is_measured and known.fits:
                 rows.append(OnBand(as_set(BandSetting(arrangement=arrangement, band=one.band)), known))
         lines.append(KitBand(one.band, tuple(sorted(rows, key=lambda row: row.resonance.rank))))
     return tuple(lines)
+
+
+def no_band(arrangement_id, name):
+    """What is known of a band by a name that is none, noted long ago or by an import."""
+    return Resonance(arrangement_id, name, UNKNOWN, None, "no band of this name is known here")
 
 
 def resonances(arrangements, bands):

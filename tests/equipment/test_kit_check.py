@@ -142,3 +142,11 @@ def test_the_page_of_a_kit_shows_the_check(client_of):
     assert "Kit check" in text and "It resonates on 20m; it lasts" in text
     assert "Band by band, with 10.0\xa0W, full of Box" in text
     assert "nothing that is known of" in text
+
+
+@pytest.mark.parametrize("band", ["2190m", "submm", "11m"])
+def test_a_band_at_the_end_of_the_tables_or_beyond_is_no_error(client_of, band):
+    kit = a_whole_kit(swept=False, bands=(band, "20m"))
+    found = kit_check(kit)
+    assert {one.band for one in found.bands} >= {"20m"}
+    assert client_of(kit.owner).get(kit.get_absolute_url()).status_code == 200
