@@ -9,6 +9,7 @@ from . import reflection
 from .waves import LIGHT_M_S
 
 FOOT_100_M = 30.48
+MOST_LOSS_DB = 300.0
 
 
 @dataclass(frozen=True)
@@ -113,12 +114,20 @@ def swr_at_antenna(swr_at_radio, matched_db):
     return (1 + rho) / (1 - rho) if rho < 1 else None
 
 
+def _loss_ratio(line, frequency_hz, length_m):
+    """10^(A/10) of a line's matched loss A; ValueError beyond 300 dB, where nothing comes through."""
+    loss_db = matched_loss_db(line, frequency_hz, length_m)
+    if loss_db > MOST_LOSS_DB:
+        raise ValueError(f"nothing comes through this line at {frequency_hz / 1e6:.4g} MHz: check its length")
+    return 10 ** (loss_db / 10)
+
+
 def gamma_at_feedpoint(gamma_radio, line, frequency_hz, length_m):
     """Move a reflection measured at the radio's end to the feedpoint: gamma x 10^(A/10) x exp(+2 j beta l).
 
     ValueError where the result would exceed 1: the line is longer or lossier than stated. Line theory, real Z0.
     """
-    a = 10 ** (matched_loss_db(line, frequency_hz, length_m) / 10)
+    a = _loss_ratio(line, frequency_hz, length_m)
     beta = 2 * math.pi * frequency_hz / (line.velocity_factor * LIGHT_M_S)
     gamma = gamma_radio * a * cmath.exp(2j * beta * length_m)
     if abs(gamma) > 1:
@@ -128,7 +137,7 @@ def gamma_at_feedpoint(gamma_radio, line, frequency_hz, length_m):
 
 def gamma_at_radio(gamma_feedpoint, line, frequency_hz, length_m):
     """A reflection at the feedpoint as it looks at the radio's end: gamma x 10^(-A/10) x exp(-2 j beta l)."""
-    a = 10 ** (matched_loss_db(line, frequency_hz, length_m) / 10)
+    a = _loss_ratio(line, frequency_hz, length_m)
     beta = 2 * math.pi * frequency_hz / (line.velocity_factor * LIGHT_M_S)
     return gamma_feedpoint / a * cmath.exp(-2j * beta * length_m)
 

@@ -97,9 +97,8 @@ def at_feedpoint(sweep, line, length_m):
     noise) it is taken as total. ValueError beyond that: type or length cannot be right.
     """
     def moved(gamma, hz):
-        loss_db = feedline.matched_loss_db(line, hz, length_m)
-        most = 10 ** (LOSS_ROOM * loss_db / 10) + NOISE
         gamma = gamma / feedline.gamma_at_radio(1, line, hz, length_m)
+        most = 10 ** (LOSS_ROOM * feedline.matched_loss_db(line, hz, length_m) / 10) + NOISE
         if abs(gamma) > most:
             raise ValueError("with this line more would come back than was sent: check type and length")
         return gamma if abs(gamma) <= 1 else gamma / abs(gamma)
@@ -171,7 +170,8 @@ def lowest(sweep, low_hz=0.0, high_hz=math.inf):
     best = None
     for f0, g0, f1, g1 in _segments(sweep, low_hz, high_hz):
         step = g1 - g0
-        share = 0.0 if step == 0 else -(g0 * step.conjugate()).real / abs(step) ** 2
+        square = abs(step) ** 2
+        share = 0.0 if square == 0 else -(g0 * step.conjugate()).real / square
         share = min(1.0, max(0.0, share))
         gamma = g0 + step * share
         if best is None or abs(gamma) < abs(best[1]):
@@ -202,7 +202,8 @@ def resonances(sweep):
         if g0.imag < 0 <= g1.imag:
             share = -g0.imag / (g1.imag - g0.imag)
             gamma = complex((g0 + (g1 - g0) * share).real, 0.0)
-            found.append(_dip(sweep, f0 + (f1 - f0) * share, gamma))
+            if gamma != 1:  # an open circuit is no resonance
+                found.append(_dip(sweep, f0 + (f1 - f0) * share, gamma))
     return tuple(found)
 
 

@@ -123,7 +123,7 @@ def curves_of(sweep):
         try:
             found.append((FEEDPOINT if at_radio else RADIO, how, True, move(measured, kind, line.length_m)))
         except ValueError as error:
-            remarks.append(f"Not moved to the feedpoint: {error}.")
+            remarks.append(f"Not moved to the {'feedpoint' if at_radio else 'radio'}: {error}.")
     elif at_radio:
         remarks.append(f"Not moved to the feedpoint: {why_not(line, kind, measured)}.")
     return found, remarks

@@ -6,13 +6,17 @@ import re
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.template.loader import render_to_string
 from django.test import Client
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
-from equipment.models import Change, Sweep
+from equipment import bands
+from equipment.models import Antenna, Arrangement, Change, Feedline, Sweep
+from equipment.physics import sweep as curves
 from equipment.physics import sweep_files
 from equipment.queries import sweeps as queries
+from equipment.views.sweeps import note_text
 from tests import making
 
 pytestmark = pytest.mark.django_db
@@ -142,6 +146,37 @@ def test_hostile_files_end_in_a_page_and_store_nothing(arrangement, content):
         assert ('class="error-summary"' in answer.content.decode()) == (answer.status_code == 422)
         assert "<b>.txt" not in answer.content.decode()
     assert not Sweep.everything.exists()
+
+
+EDGES = st.sampled_from([0, 1, -1, 1j, -1j, 0.999, 1.5, 99, 1e-300, 5e-324, 1 - 1e-16, 1 + 1e-12])
+REFLECTIONS = st.one_of(EDGES, st.complex_numbers(max_magnitude=1.2, allow_nan=False, allow_infinity=False))
+MARKED = st.sampled_from([7e6, 7.3e6, 14e6, 14.35e6, 1e-3, 1e13])
+FREQUENCIES = st.one_of(MARKED, st.floats(1, 1e13), st.floats(1e6, 3e7))
+
+
+@settings(max_examples=60, derandomize=True, phases=[Phase.generate])
+@given(
+    st.dictionaries(FREQUENCIES, REFLECTIONS, min_size=2, max_size=7), st.sampled_from([50.0, 75.0, 0.1, 1e6]),
+    st.booleans(), st.sampled_from(["line", "feedpoint"]), st.sampled_from(["RG-58", "RG-174", "ladder", ""]),
+    st.sampled_from([None, 0.0, 1.0, 30.0, 900.0]),
+)
+def test_whatever_can_be_kept_can_be_shown(points, z0, phase_known, plane, line_type, length_m):
+    line = Feedline(name="line", line_type=line_type, length_m=length_m)
+    sweep = Sweep(arrangement=Arrangement(feedline=line, antenna=Antenna()), plane=plane, feedline=line)
+    gamma = {hz: complex(value) if phase_known else complex(abs(value)) for hz, value in sorted(points.items())}
+    sweep.z0_ohm, sweep.phase_known = z0, phase_known
+    sweep.points = curves.packed(curves.Sweep(tuple(gamma), tuple(gamma.values())))
+    found = queries.shown(sweep)
+    pictures = queries.pictures([(view.title, view) for view in found.views])
+    queries.pictures([(view.title, view) for view in found.views], bands.named("20m"))
+    swr, ohms = pictures
+    page = render_to_string("equipment/sweeps/_bands.html", {"found": found, "swr": swr, "ohms": ohms})
+    page += render_to_string("equipment/sweeps/_pictures.html", {"swr": swr, "ohms": ohms})
+    assert not re.search(r"\b(nan|inf|infinity|none)\b", page.lower().replace("display: none", ""))
+    for view in found.views:
+        assert note_text(view, Sweep(taken_at=making.a_moment(), pk=1)) and view.best_bands is not None
+        if phase_known:
+            sweep_files.read_touchstone(sweep_files.write_touchstone(view.curve).encode())
 
 
 def test_the_page_of_a_sweep_shows_every_figure_and_its_picture(client_of):

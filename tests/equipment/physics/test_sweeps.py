@@ -297,6 +297,16 @@ def test_a_total_reflection_stays_total_where_the_line_loses_less_than_its_type_
         sweep.at_feedpoint(sweep.at_radio(total, a_better_line, 15.0), line, 25.0)
 
 
+def test_an_open_end_is_no_resonance_and_steps_too_small_to_square_are_no_error():
+    assert sweep.resonances(sweep.Sweep((7e6, 8e6), (-1j, 1 + 0j))) == ()
+    tiny = sweep.Sweep((7e6, 8e6), (0j, 5e-324 + 0j))
+    assert sweep.lowest(tiny).swr == 1 and sweep.in_band(tiny, 7e6, 7.3e6).usable[0].width_hz == pytest.approx(300e3)
+    line = feedline.LINE_TYPES["RG-174"]
+    for move in (sweep.at_radio, sweep.at_feedpoint):
+        with pytest.raises(ValueError, match="nothing comes through"):
+            move(sweep.Sweep((1e9, 1e12), (0.5, 0.5)), line, 900.0)
+
+
 @pytest.mark.parametrize("z0", [75.0, 300.0])
 def test_another_reference_impedance_is_scikit_rfs_renormalising(z0):
     """Reference: scikit-rf 2.2.0."""
