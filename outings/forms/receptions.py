@@ -6,7 +6,7 @@ from django import forms
 from django.db import transaction
 
 from equipment.forms.pack_logs import packed, unpacked
-from outings import geography, reception_files
+from outings import reception_files
 from outings.models import ReceptionFile, ReceptionReport
 
 MOST_PROBLEMS = 1000
@@ -114,23 +114,17 @@ class ReceptionForm(forms.Form):
     @transaction.atomic
     def save(self):
         """Keep the file with its reports; those that the outing has already are left. Returns (file, how many new)."""
-        outing, site = self.outing, self.outing.site
+        outing = self.outing
         file = ReceptionFile.objects.create(
             owner=outing.owner, outing=outing, name=self.cleaned_data["file_name"][-120:] or "reports",
             lines=self.read.lines, problems=[list(one) for one in self.read.bad[:MOST_PROBLEMS]],
         )
         had = set(outing.reception_reports.values_list("receiver", "at", "frequency_hz"))
-        ways, rows = {}, []
-        for report in self.read.reports:
-            if (report.receiver, report.at, report.frequency_hz) in had:
-                continue
-            if report.grid and report.grid not in ways:
-                ways[report.grid] = geography.way(site.place, geography.place_of_grid(report.grid))
-            way = ways.get(report.grid)
-            rows.append(ReceptionReport(
+        rows = [
+            ReceptionReport(
                 owner=outing.owner, file=file, outing=outing, at=report.at, receiver=report.receiver, grid=report.grid,
                 frequency_hz=report.frequency_hz, band=report.band, snr_db=report.snr_db,
-                distance_km=way.distance_km if way else None, distance_error_km=way.error_km if way else None,
-            ))
+            ) for report in self.read.reports if (report.receiver, report.at, report.frequency_hz) not in had
+        ]
         ReceptionReport.objects.bulk_create(rows, batch_size=500)
         return file, len(rows)

@@ -35,8 +35,6 @@ class ReceptionReport(Owned):
     frequency_hz = models.BigIntegerField("frequency", validators=[MinValueValidator(0)])
     band = models.CharField(max_length=8, blank=True)
     snr_db = models.FloatField("SNR")
-    distance_km = models.FloatField(null=True, blank=True)
-    distance_error_km = models.FloatField(null=True, blank=True)
 
     class Meta:
         ordering = ["at", "id"]

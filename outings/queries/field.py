@@ -43,7 +43,7 @@ def on_board(outing, now, operator):
         "stints": [
             stint_data(stint) for stint in outing.stints.prefetch_related("pauses").select_related("follows", "block")
         ],
-        "fair_tests": [fair_test_data(plan) for plan in outing.switching_plans.prefetch_related("blocks")],
+        "fair_tests": fair_tests(outing) if owns else [],
         "contacts": [contact_data(contact) for contact in outing.contacts.select_related("stint")],
         "checklist": [
             {"uuid": str(line.uuid), "revision": line.revision, "text": line.text, "section": line.section,
@@ -186,8 +186,12 @@ def stint_data(stint):
     }
 
 
+def fair_tests(outing):
+    """The fair tests of an outing, each with its blocks in order, minutes from its beginning."""
+    return [fair_test_data(plan) for plan in outing.switching_plans.prefetch_related("blocks")]
+
+
 def fair_test_data(plan):
-    """A fair test with its blocks in order, minutes from its beginning."""
     return {
         "uuid": str(plan.uuid), "title": str(plan), "change_min": plan.change_min, "ended_at": moment(plan.ended_at),
         "blocks": [

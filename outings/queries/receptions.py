@@ -4,6 +4,7 @@ import math
 from collections import Counter, defaultdict
 from dataclasses import dataclass, field
 
+from outings import geography
 from outings.evidence import reception
 from outings.models import ReceptionFile, ReceptionReport, Stint
 
@@ -127,18 +128,18 @@ def of_outing(outing):
 
 
 def receivers_of(outing):
-    """The receivers of an outing, the farthest first."""
+    """The receivers of an outing, the farthest first; distances are from where the site is now."""
     by = {}
-    rows = ReceptionReport.objects.filter(outing=outing).values_list(
-        "receiver", "grid", "distance_km", "distance_error_km", "snr_db"
-    )
-    for name, grid, km, error_km, snr_db in rows:
-        known = by.setdefault(name, [grid, km, error_km, 0, snr_db])
-        known[3] += 1
-        known[4] = max(known[4], snr_db)
-        if km is not None and known[1] is None:
-            known[:3] = [grid, km, error_km]
-    found = [Receiver(name, grid, count, km, error_km, best) for name, (grid, km, error_km, count, best) in by.items()]
+    rows = ReceptionReport.objects.filter(outing=outing).values_list("receiver", "grid", "snr_db")
+    for name, grid, snr_db in rows:
+        known = by.setdefault(name, [grid, 0, snr_db])
+        known[0] = max(known[0], grid, key=len)
+        known[1] += 1
+        known[2] = max(known[2], snr_db)
+    found = []
+    for name, (grid, count, best) in by.items():
+        way = geography.way(outing.site.place, geography.place_of_grid(grid)) if grid else None
+        found.append(Receiver(name, grid, count, way and way.distance_km, way and way.error_km, best))
     return tuple(sorted(found, key=lambda one: (-(one.distance_km or -1), one.name)))
 
 
