@@ -83,7 +83,7 @@ def test_the_list_takes_as_many_queries_with_two_hundred_pieces(client_of, djang
     making.a_radio(owner)
     client = client_of(owner)
     client.get("/gear/")
-    with django_assert_num_queries(9):  # session, operator, count, pieces, arrangements, power settings, 3 of what is due
+    with django_assert_num_queries(9):  # session, operator, count, pieces, arrangements, power settings, 3: due
         client.get("/gear/")
     for number in range(50):
         making.a_pack(owner, f"Pack {number:02d}")
