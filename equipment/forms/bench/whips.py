@@ -85,6 +85,10 @@ class WhipForm(QuestionForm):
     coil_diameter_m = thickness("Coil, across", required=False, help_text="To the middle of the wire.")
     coil_length_m = thickness("Coil, along", required=False, help_text="From the first turn to the last.", maximum=3)
     coil_turns = quantities.NumberField(label="Turns of the coil", required=False, minimum=1, maximum=1000)
+    height_percent = quantities.PercentField(
+        label="Where the coil sits, of the whip’s height", required=False, minimum=0, maximum=100,
+        help_text="Left empty, at the base; 50 is the middle.",
+    )
     q = quantities.NumberField(
         label="Q of the coil", required=False, minimum=1, maximum=2000, help_text="Left empty, 100 to 300 are taken."
     )
@@ -100,7 +104,7 @@ class WhipForm(QuestionForm):
 
     groups = (
         ("The whip", ("arrangement", "band", "whip_m", "thickness_m")),
-        ("The coil", ("coil", "coil_diameter_m", "coil_length_m", "coil_turns", "q")),
+        ("The coil", ("coil", "coil_diameter_m", "coil_length_m", "coil_turns", "height_percent", "q")),
         ("Losses and power", ("ground_ohm", "measured_ohm", "setting", "watts")),
     )
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from equipment import bands as band_table
 from equipment.physics import coil as coils
 from equipment.physics import taps, whip
+from equipment.physics.waves import wavelength_m
 from equipment.queries.calibration import OWN, fit
 from equipment.templatetags.bench import quantity, spread
 from equipment.templatetags.units import NBSP, significant, wire_length
@@ -26,6 +27,8 @@ WHIP_CAUTION = Caution("While transmitting", (
 SOURCES = (
     "Reactance: induced-EMF method with sinusoidal current, C. A. Balanis, Antenna Theory, section 8.5; within 3 % or "
     "3 Ω of NEC-2 on perfect ground for whips of 1 to 12 mm.",
+    "Coil part way up: J. Hall, off-centre-loaded dipoles, 1974 (from memory), brought to what NEC-2 finds for coils "
+    "at 0.3 to 0.8 of whips up to 0.135 wavelengths.",
     "Radiation resistance: 40 tan²(kh/2) [0.92 + 0.08 (4h/λ)²], a fit to NEC-2, within 6 % up to a quarter-wave.",
     "Coil: R. Lundin, Proc. IEEE 73 (1985) 1428; real coils of round wire differ from it by a few per cent.",
     "Q of 100 to 300 and 5 to 40 Ω of ground loss: common practice, no source.",
@@ -34,7 +37,7 @@ DOUBTS = (
     "A whip over real ground with few radials is moved by what is below it: find the tap with an analyser.",
     "The unused turns above a tap still couple, and near its self-resonance a coil seems larger: the formula is for "
     "frequencies below a third of that.",
-    "The coil is reckoned at the base. Higher up it needs about twice the inductance, and loses less.",
+    "Higher up a coil needs about twice the inductance, and loses less: say where it sits.",
     "A very low SWR on a short whip means loss, not success.",
 )
 
@@ -66,8 +69,49 @@ class Losses:
     ground_ohm: tuple[float, float]
 
 
+@dataclass(frozen=True)
+class Loading:
+    """A coil that a whip needs, with its range, where it sits, and the radiation resistance (lowest, best, highest).
+
+    `loss_share` and `current_share` are what the coil's loss and the current in it count, seen from the base.
+    """
+
+    low_h: float
+    inductance_h: float
+    high_h: float
+    radiation: tuple[float, float, float]
+    place: str = "at its base"
+    loss_share: float = 1.0
+    current_share: float = 1.0
+
+    def coil_ohm(self, frequency_hz, q):
+        """What the coil loses, seen from the base, for a pair of Q: (lowest, highest)."""
+        reactance = 2 * math.pi * frequency_hz * self.inductance_h
+        return tuple(self.loss_share * reactance / each for each in reversed(q))
+
+
+def at_base(need, whip_m, frequency_hz):
+    """The Loading of a coil at the base."""
+    return Loading(need.low_h, need.inductance_h, need.high_h, radiated(whip.resistance_ohm(whip_m, frequency_hz)))
+
+
+def raised(whip_m, radius, frequency_hz, height_share):
+    """The Loading of a coil part way up; ValueError where the formula does not reach."""
+    found = whip.raised_coil_range(whip_m, radius, frequency_hz, height_share)
+    return Loading(
+        found.low_h, found.inductance_h, found.high_h, (found.low_ohm, found.radiation_ohm, found.high_ohm),
+        f"at {100 * height_share:.0f}{NBSP}% of its height", found.loss_share,
+        math.cos(2 * math.pi * height_share * whip_m / wavelength_m(frequency_hz)),
+    )
+
+
+def radiated(ohm):
+    """A radiation resistance by the fit, with its error: (lowest, best, highest)."""
+    return ohm * (1 - RADIATION_ERROR), ohm, ohm * (1 + RADIATION_ERROR)
+
+
 def whip_answers(*, band, whip_m, thickness_m, units=METRIC, coil_diameter_m=None, coil_length_m=None, coil_turns=None,
-                 q=None, ground_ohm=None, measured_ohm=None, watts=None, compared=(), **rest):
+                 q=None, ground_ohm=None, measured_ohm=None, watts=None, height_percent=None, compared=(), **rest):
     """Answers to: which coil does this whip need? compared: what sweeps of its arrangement say of the model."""
     radius = thickness_m / 2
     known = fit([row for row in compared if row.model == OWN])
@@ -93,9 +137,9 @@ def whip_answers(*, band, whip_m, thickness_m, units=METRIC, coil_diameter_m=Non
     elif need.verdict == "none":
         found = none_needed(title, band, whip_m, reckoned_m, radius, losses, units, common)
     else:
-        found = coil_needed(
-            title, band, need, reckoned_m, radius, winding, losses, measured_ohm, watts, units, common
-        )
+        at = (low + high) / 2
+        load = raised(reckoned_m, radius, at, height_percent / 100) if height_percent else at_base(need, reckoned_m, at)
+        found = coil_needed(title, band, load, reckoned_m, winding, losses, measured_ohm, watts, common)
     return (found, *comparison_answer(compared, units))
 
 
@@ -163,7 +207,7 @@ def none_needed(title, band, whip_m, reckoned_m, radius, losses, units, common):
     """The whip resonates on the band by itself."""
     own = whip.no_coil_hz(reckoned_m, radius)
     low, high = band_table.edges(band)
-    radiation = whip.resistance_ohm(reckoned_m, min(max(own, low), high))
+    radiation = radiated(whip.resistance_ohm(reckoned_m, min(max(own, low), high)))
     worst, best = ends_db(radiation, (0.0, 0.0), losses.ground_ohm)
     return Answer(
         title=title, mark="good", word="no coil",
@@ -177,17 +221,15 @@ def none_needed(title, band, whip_m, reckoned_m, radius, losses, units, common):
     )
 
 
-def coil_needed(title, band, need, whip_m, radius, winding, losses, measured_ohm, watts, units, common):
+def coil_needed(title, band, load, whip_m, winding, losses, measured_ohm, watts, common):
     """The coil, its turns, and what is lost."""
     at = sum(band_table.edges(band)) / 2
-    reactance = 2 * math.pi * at * need.inductance_h
-    radiation = whip.resistance_ohm(whip_m, at)
-    coil_ohm = tuple(reactance / q for q in reversed(losses.q))
-    figures = [Figure("Coil at the base", need.inductance_h, "inductance", need.low_h, need.high_h)]
+    coil_ohm = load.coil_ohm(at, losses.q)
+    figures = [Figure("Coil", load.inductance_h, "inductance", load.low_h, load.high_h, load.place)]
     reasons = []
-    sentence = f"On {band} it needs a coil of {spread(need.low_h, need.high_h, 'inductance')} at its base"
+    sentence = f"On {band} it needs a coil of {spread(load.low_h, load.high_h, 'inductance')} {load.place}"
     if winding:
-        found = turns_range(winding, need)
+        found = turns_range(winding, load)
         if found is None:
             sentence += ", more than this coil has"
             reasons.append(
@@ -198,19 +240,21 @@ def coil_needed(title, band, need, whip_m, radius, winding, losses, measured_ohm
             figures.append(Figure("Turns in use", turns, "number", fewest, most))
             sentence += f": use {significant(fewest, 2)} to {significant(most, 2)} turns of this one"
     if measured_ohm:
-        lost_ohm, figure = measured_efficiency(measured_ohm, whip_m, at, radiation)
+        lost_ohm, figure = measured_efficiency(measured_ohm, load.radiation)
         reasons.append(
             f"Measured {quantity(measured_ohm, 'resistance')} at resonance: {quantity(lost_ohm, 'resistance')} of it "
             "are losses in coil and ground."
         )
         feed = (measured_ohm, measured_ohm)
     else:
-        worst, best = ends_db(radiation, coil_ohm, losses.ground_ohm)
+        worst, best = ends_db(load.radiation, coil_ohm, losses.ground_ohm)
         figure = Figure("Efficiency", (worst + best) / 2, "decibel", worst, best, "over Q and ground")
-        feed = tuple(radiation + coil + ground for coil, ground in zip(coil_ohm, losses.ground_ohm, strict=True))
-        figures.append(feed_figure(radiation, coil_ohm, losses.ground_ohm))
+        pairs = zip(coil_ohm, losses.ground_ohm, strict=True)
+        feed = tuple(load.radiation[1] + coil + ground for coil, ground in pairs)
+        figures.append(feed_figure(load.radiation, coil_ohm, losses.ground_ohm))
     figures.insert(2 if winding and len(figures) > 1 else 1, figure)
     if watts:
+        reactance = 2 * math.pi * at * load.inductance_h * load.current_share
         volts = sorted(math.sqrt(watts / ohm) * reactance for ohm in feed)
         figures.append(Figure(
             "Voltage over the coil", sum(volts) / 2, "voltage", volts[0], volts[1], f"at {quantity(watts, 'power')}"
@@ -233,25 +277,29 @@ def turns_range(winding, need):
 
 def ends_db(radiation, coil_ohm, ground_ohm):
     """Worst and best efficiency in dB, over pairs (lowest, highest) of losses and the radiation's own error."""
-    worst = radiation * (1 - RADIATION_ERROR)
-    best = radiation * (1 + RADIATION_ERROR)
+    worst, _, best = radiation
     return (
         10 * math.log10(worst / (worst + max(coil_ohm) + max(ground_ohm))),
         10 * math.log10(best / (best + min(coil_ohm) + min(ground_ohm))),
     )
 
 
-def measured_efficiency(measured_ohm, whip_m, frequency_hz, radiation):
-    """Losses and efficiency from the resistance that was measured at resonance: (ohm, Figure)."""
-    losses = whip.ground_and_coil_ohm(measured_ohm, whip_m, frequency_hz)
-    ends = [10 * math.log10(min(1.0, radiation * (1 + sign * RADIATION_ERROR) / measured_ohm)) for sign in (-1, 0, 1)]
-    return losses, Figure("Efficiency", ends[1], "decibel", ends[0], ends[2], "from what was measured")
+def measured_efficiency(measured_ohm, radiation):
+    """Losses and efficiency from the resistance that was measured at resonance: (ohm, Figure).
+
+    ValueError where less was measured than radiates: then it was not measured at this feedpoint.
+    """
+    if measured_ohm < radiation[1]:
+        raise ValueError("measured below the radiation resistance: not at this feedpoint, or through a transformer")
+    ends = [10 * math.log10(min(1.0, ohm / measured_ohm)) for ohm in radiation]
+    figure = Figure("Efficiency", ends[1], "decibel", ends[0], ends[2], "from what was measured")
+    return measured_ohm - radiation[1], figure
 
 
 def feed_figure(radiation, coil_ohm, ground_ohm):
     """What the feedpoint shows at resonance."""
-    low = radiation * (1 - RADIATION_ERROR) + min(coil_ohm) + min(ground_ohm)
-    high = radiation * (1 + RADIATION_ERROR) + max(coil_ohm) + max(ground_ohm)
+    low = radiation[0] + min(coil_ohm) + min(ground_ohm)
+    high = radiation[2] + max(coil_ohm) + max(ground_ohm)
     return Figure("Feedpoint at resonance", (low + high) / 2, "resistance", low, high)
 
 
@@ -272,18 +320,20 @@ def table_of_bands(whip_m, radius, winding, losses, units, stretch):
         if need.verdict == "shorter":
             rows.append((name, f"none helps: shorten to {wire_length(need.fitting_m * stretch, units)}", "–", "–"))
             continue
-        radiation = whip.resistance_ohm(whip_m, at)
+        radiation = radiated(whip.resistance_ohm(whip_m, at))
         if need.verdict == "none":
             worst, best = ends_db(radiation, (0.0, 0.0), losses.ground_ohm)
             rows.append((name, "none needed", "–", spread(worst, best, "decibel")))
             continue
-        coil_ohm = tuple(2 * math.pi * at * need.inductance_h / q for q in reversed(losses.q))
-        worst, best = ends_db(radiation, coil_ohm, losses.ground_ohm)
+        worst, best = ends_db(radiation, at_base(need, whip_m, at).coil_ohm(at, losses.q), losses.ground_ohm)
         rows.append((
             name, spread(need.low_h, need.high_h, "inductance"), tap_words(winding, need),
             spread(worst, best, "decibel"),
         ))
-    return Table("What this whip needs on each band", ("Band", "Coil at the base", "Turns", "Efficiency"), tuple(rows))
+    return Table(
+        "What this whip needs on each band, with the coil at its base", ("Band", "Coil", "Turns", "Efficiency"),
+        tuple(rows),
+    )
 
 
 def tap_words(winding, need):

@@ -31,7 +31,7 @@ def figure(answers, what):
 def test_the_coil_comes_with_its_range_its_turns_and_an_honest_efficiency(client_of):
     """NEC-2 asks for 4.418 µH at 14.1 MHz (2.5 m, 2 mm radius), so for a little less in the middle of the band."""
     answers, text = whips(client_of(making.an_operator()), band="20m", whip_m="2.5", **COIL)
-    coil = figure(answers, "Coil at the base")
+    coil = figure(answers, "Coil")
     assert coil.low < 4.418e-6 < coil.high
     assert coil.high / coil.low < 1.08
     turns = figure(answers, "Turns in use")
@@ -57,6 +57,22 @@ def test_a_resistance_that_cannot_have_been_measured_here_is_refused(client_of):
     assert answers[0].is_refused
     assert "not at this feedpoint" in text
     assert "Keep as a note" not in text
+
+
+def test_a_coil_part_way_up_needs_more_and_loses_less(client_of):
+    """NEC-2: 40.25 µH and 3.284 ohm for a coil halfway up 2.5 m on 7.1 MHz; 20.7 µH and 1.308 ohm at the base."""
+    client = client_of(making.an_operator())
+    base, _ = whips(client, band="40m", whip_m="2.5")
+    middle, text = whips(client, band="40m", whip_m="2.5", height_percent="50", watts="100")
+    coil = figure(middle, "Coil")
+    assert coil.low < 40.25e-6 * (7.1 / 7.15) ** 2 < coil.high
+    assert coil.value > 1.8 * figure(base, "Coil").value
+    assert figure(middle, "Efficiency").value > figure(base, "Efficiency").value
+    assert "at 50\xa0% of its height" in text
+    high, _ = whips(client, band="40m", whip_m="2.5", height_percent="95")
+    assert high[0].is_refused and "from 0.3 to 0.8" in high[0].sentence
+    longer, _ = whips(client, band="20m", whip_m="4.5", height_percent="50")
+    assert longer[0].is_refused and "off by up to a third" in longer[0].sentence
 
 
 @pytest.mark.parametrize(("whip", "band", "word", "said"), [

@@ -60,3 +60,46 @@ def test_whip_resonates_where_nec_finds_no_reactance(length_m, radius_m, _):
     found = whip.no_coil_hz(length_m, radius_m)
     low, high = 0.99 * found, 1.01 * found
     assert nec_impedance(length_m, radius_m, low).imag < 0 < nec_impedance(length_m, radius_m, high).imag
+
+
+def nec_with_coil(length_m, radius_m, frequency_hz, height_share, reactance_ohm):
+    """Base impedance with a lossless reactance in one segment part way up, and where that segment sits."""
+    segments = max(41, min(400, round(length_m / (10 * radius_m))))
+    loaded = max(2, min(segments, round(height_share * segments + 0.5)))
+    context = pynec.nec_context()
+    context.get_geometry().wire(1, segments, 0, 0, 0, 0, 0, length_m, radius_m, 1.0, 1.0)
+    context.geometry_complete(1)
+    context.gn_card(1, 0, 0, 0, 0, 0, 0, 0)
+    context.ld_card(4, 1, loaded, loaded, 0.0, reactance_ohm, 0.0)
+    context.ex_card(0, 1, 1, 0, 0, 1.0, 0, 0, 0, 0, 0)
+    context.fr_card(0, 1, frequency_hz / 1e6, 0)
+    context.xq_card(0)
+    return complex(context.get_input_parameters(0).get_impedance()[0]), (loaded - 0.5) / segments
+
+
+def random_raised_coils():
+    rng = np.random.default_rng(20265)
+    for _ in range(12):
+        length = float(rng.uniform(1.3, 4.5))
+        yield (
+            length, float(rng.uniform(0.0008, 0.004)), float(rng.uniform(0.32, 0.79)),
+            float(rng.uniform(0.035, 0.134) * LIGHT_M_S / length),
+        )
+
+
+@pytest.mark.parametrize(("length_m", "radius_m", "height_share", "frequency_hz"), list(random_raised_coils()))
+def test_a_coil_part_way_up_is_within_the_stated_range(length_m, radius_m, height_share, frequency_hz):
+    _, share = nec_with_coil(length_m, radius_m, frequency_hz, height_share, 0.0)
+    found = whip.raised_coil_range(length_m, radius_m, frequency_hz, share)
+    least, best, most = (
+        nec_with_coil(length_m, radius_m, frequency_hz, height_share, 2 * math.pi * frequency_hz * h)[0]
+        for h in (found.low_h, found.inductance_h, found.high_h)
+    )
+    assert least.imag < 0 < most.imag
+    assert found.low_ohm * 0.97 <= best.real <= found.high_ohm * 1.03  # at the best coil, not quite at resonance
+
+
+@pytest.mark.parametrize(("length_m", "share", "word"), [(2.5, 0.1, "from 0.3 to 0.8"), (4.0, 0.5, "0.135")])
+def test_a_coil_part_way_up_beyond_what_was_checked_is_refused(length_m, share, word):
+    with pytest.raises(ValueError, match=word):
+        whip.raised_coil_range(length_m, 0.002, 14.1e6, share)
