@@ -116,8 +116,8 @@ class ContactRowForm(forms.Form):
             if name in self.fields:
                 setattr(contact, name, values[name])
         if "listening" in self.changed_data:
-            received = values["listening"]
-            contact.band_rx, contact.frequency_rx_hz = (received.band, received.frequency_hz) if received else ("", None)
+            split = values["listening"]
+            contact.band_rx, contact.frequency_rx_hz = (split.band, split.frequency_hz) if split else ("", None)
         contact.their_programme = values["their_programme"] if values["their_reference"] else ""
         if values["operator_call"]:
             contact.operator_call = values["operator_call"]
