@@ -66,10 +66,7 @@ def _summary(imported, log):
         notes.take(found)
         sign.give(found.number)
     notes.store()
-    records = found.number
-    if not records:
-        raise NotADIF("There is no contact in this file.")
-    header = log.header
+    records, header = found.number, log.header
     waiting = len(copies.waiting(header))
     if not records and not waiting:
         raise NotADIF("There is no contact in this file.")
