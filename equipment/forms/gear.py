@@ -330,6 +330,8 @@ class ArrangementForm(FormWithRows):
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
         offer(self.fields["feedline"], Feedline, self.instance.owner_id, self.instance.feedline_id, "not noted")
+        for name, kinds in (("orientation", Arrangement.Orientation), ("ground", Arrangement.Ground)):
+            self.fields[name].choices = [("", "not noted"), *kinds.choices]
 
     def clean_radials(self):
         radials = self.cleaned_data["radials"]
