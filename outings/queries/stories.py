@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from equipment.models import Antenna, Arrangement, Pack, Radio, Sweep
 from outings.models import Outing, Stint
 
-from . import contact_rates, performance
+from . import comparison, contact_rates, performance
 from .dimensions import NOTHING, band_place
-from .judging import Judged, Line
+from .judging import Asked, Judged, Line, Measure
 from .observing import observed
 
 LAST_OUTINGS = 20
@@ -34,8 +34,10 @@ KINDS = {
 
 @dataclass(frozen=True)
 class Verdict:
-    """How it stands against others of its kind, on all bands together (band "") or on one."""
+    """How it stands against others of its kind by a measure, on all bands together (band "") or on one."""
 
+    key: str  # of the measure
+    measure: Measure
     band: str
     judged: Judged
     line: Line
@@ -71,21 +73,22 @@ def story(operator, kind, thing, now=None):
     mine = every.filter(**{form.column: thing})
     figures = performance.performance(operator, mine, "band", now)
     uses, outings = outings_of(mine)
-    seen = observed(operator, every, form.by, now=now)
-    return Story(
-        kind, form.by, figures, tuple(verdicts(seen, str(thing.pk), figures)), uses, outings, sweeps_of(kind, thing),
-    )
+    said = verdicts(Asked(operator, every, form.by, now=now), thing, figures)
+    return Story(kind, form.by, figures, tuple(said), uses, outings, sweeps_of(kind, thing))
 
 
-def verdicts(seen, key, figures):
-    """What is said of it where it was compared with others."""
+def verdicts(asked, thing, figures):
+    """What is said of it where it was compared with others: by rate on all bands and on each, and by distance."""
     used = sorted(figures.groups, key=lambda group: -group.on_air_h)[:BANDS]
     bands = sorted((group.key for group in used if group.key != NOTHING), key=band_place)
-    for band in ("", *(bands if len(bands) > 1 else ())):
-        judged = contact_rates.judged_of(seen.on_band(band) if band else seen)
-        line = next((one for one in judged.lines if one.key == key), None)
+    seen = observed(asked.operator, asked.stints, asked.by, now=asked.now)
+    answers = [("rate", band, contact_rates.judged_of(seen.on_band(band) if band else seen))
+               for band in ("", *(bands if len(bands) > 1 else ()))]
+    answers.insert(1, ("distance", "", comparison.MEASURES["distance"].judge(asked)))
+    for key, band, judged in answers:
+        line = next((one for one in judged.lines if one.key == str(thing.pk)), None)
         if line and judged.state not in ("empty", "alone"):
-            yield Verdict(band, judged, line)
+            yield Verdict(key, comparison.MEASURES[key].of(judged), band, judged, line)
 
 
 def outings_of(stints):

@@ -5,7 +5,6 @@ from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_GET
 
 from outings.queries import stories
-from outings.queries.comparison import MEASURES
 
 
 @require_GET
@@ -14,5 +13,5 @@ def story(request, kind, pk):
         raise Http404
     thing = get_object_or_404(stories.KINDS[kind].model.objects.of(request.user), pk=pk)
     return render(request, "outings/evidence/story.html", {
-        "thing": thing, "kind": kind, "story": stories.story(request.user, kind, thing), "measure": MEASURES["rate"],
+        "thing": thing, "kind": kind, "story": stories.story(request.user, kind, thing),
     })

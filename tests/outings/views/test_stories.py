@@ -83,7 +83,8 @@ def test_an_arrangement_tells_what_it_did_and_how_it_compares(client_of, gear):
     assert "tap 7" in page and "Never swept." in page and "Mind the branch" in page
     assert page.count("/log/") == 6 and 'data-picture="map"' in page
     for band in ("20m", "40m"):
-        assert f'/evidence/?by=arrangement&amp;band={band}">{band}</a>' in page
+        assert f'/evidence/?by=arrangement&amp;band={band}">contacts per hour</a>' in page
+    assert '/evidence/?by=arrangement&amp;measure=distance">distance</a>' in page
 
 
 def test_an_antenna_that_was_told_apart_says_so_with_its_interval(client_of, gear):
@@ -120,12 +121,12 @@ def test_the_page_of_the_gear_leads_to_its_story(client_of, gear, kind):
 
 def test_the_story_of_many_outings_takes_as_many_queries_as_of_few(gear, django_assert_max_num_queries):
     owner, wire = gear["arrangement"].owner, gear["arrangement"]
-    with django_assert_max_num_queries(12):
+    with django_assert_max_num_queries(16):
         stories.story(owner, "arrangement", wire)
     for day in range(1, 28):
         outing = an_outing(owner, start=f"2026-06-{day:02} 12:00")
         filled(a_stint(outing, arrangement=wire, start=f"2026-06-{day:02} 14:30", minutes=60), 3)
-    with django_assert_max_num_queries(12):
+    with django_assert_max_num_queries(16):
         found = stories.story(owner, "arrangement", wire)
     assert (found.outings, len(found.uses)) == (33, stories.LAST_OUTINGS)
     assert found.uses[0].outing.window_start.month == 6 and found.uses[0].on_air_h == 1
