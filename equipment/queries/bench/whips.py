@@ -254,10 +254,11 @@ def coil_needed(title, band, load, whip_m, winding, losses, measured_ohm, watts,
         figures.append(feed_figure(load.radiation, coil_ohm, losses.ground_ohm))
     figures.insert(2 if winding and len(figures) > 1 else 1, figure)
     if watts:
-        reactance = 2 * math.pi * at * load.inductance_h * load.current_share
-        volts = sorted(math.sqrt(watts / ohm) * reactance for ohm in feed)
+        ohms = [2 * math.pi * at * h * load.current_share for h in (load.low_h, load.high_h)]
+        volts = sorted(math.sqrt(watts / ohm) * each for ohm in feed for each in ohms)
         figures.append(Figure(
-            "Voltage over the coil", sum(volts) / 2, "voltage", volts[0], volts[1], f"at {quantity(watts, 'power')}"
+            "Voltage over the coil", (volts[0] + volts[-1]) / 2, "voltage", volts[0], volts[-1],
+            f"at {quantity(watts, 'power')}",
         ))
     return Answer(
         title=title, sentence=f"{sentence}, and {lost_words(figure)}.", reasons=tuple(reasons),
