@@ -14,7 +14,8 @@ from operator import itemgetter
 
 from . import columns, normalise, records, tables
 
-NOTHING = ("", None)  # stands behind the fields of a record, for what it does not give
+SLOT, VALUE = itemgetter(0), itemgetter(1)
+NOTHING = ("", None)  # stands behind the cells of a record, for what it does not give
 TAKEN = frozenset({
     *columns.COLUMNS, *columns.CIRCUMSTANCES, "QSO_DATE", "TIME_ON", "QSO_DATE_OFF", "TIME_OFF", "MODE", "SUBMODE",
     "GRIDSQUARE_EXT",
@@ -85,15 +86,16 @@ class Collector:
         return len(self.rows)
 
     def add(self, number, place, cells, text):
-        """Take a record by what its fields were resolved to; False where it has to be looked at carefully."""
-        slots, values = zip(*cells, NOTHING, strict=False)
+        """Take a record by its cells, (slot, value) each; False where it has to be looked at carefully."""
+        cells.append(NOTHING)
+        slots = tuple(map(SLOT, cells))
         try:
             pick = self.pickers[slots]
         except KeyError:
             pick = self.pickers[slots] = self._picker(slots)
         if pick is None:
             return False
-        self.rows.append(pick(values))
+        self.rows.append(pick(cells))
         self.numbers.append(number)
         self.places.append(place)
         self.came.append(text)
@@ -106,13 +108,13 @@ class Collector:
         problems += ([fault.field, fault.reason] for fault in faults)
         if problems:
             self.problems[len(self.rows)] = problems
-        self.rows.append(tuple(map(row.get, self.names)))
+        self.rows.append([(name, row.get(name)) for name in self.names])
         self.numbers.append(number)
         self.places.append(place)
         self.came.append(records.packed(came))
 
     def _picker(self, slots):
-        """What picks `names` out of the values of a record with these slots; None where it needs care."""
+        """What picks `names` out of the cells of a record with these slots; None where it needs care."""
         given = [slot for slot in slots if slot]
         if len(given) != len(set(given)) or columns.CAREFULLY in given or not set(columns.KEYS) <= set(given):
             return None
@@ -125,7 +127,10 @@ class Collector:
 
     def batch(self):
         """The records so far; the next ones go into the next batch."""
-        given = dict(zip(self.names, zip_longest(*self.rows), strict=False))
+        columns_of_cells = zip_longest(*self.rows, fillvalue=NOTHING)
+        given = {
+            name: list(map(VALUE, cells)) for name, cells in zip(self.names, columns_of_cells, strict=bool(self.rows))
+        }
         found = Batch(self.numbers, self.places, self.came, self.problems, given)
         self._begin()
         if len(found):

@@ -9,7 +9,7 @@ from outings.models import ImportedFile
 from . import known
 from .known import Known
 
-BATCH = 1000
+BATCH = 2000  # records
 SIGN_S = 0.5
 
 

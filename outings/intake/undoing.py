@@ -25,7 +25,7 @@ def undo(imported):
     except CannotTakeBack as conflict:
         raise CannotTakeBackImport(conflict) from None
     gone = {"deleted_at": now, "changed_at": now}
-    contacts = bulk_withdraw(Contact.objects.filter(imported_by=imported), gone)
+    contacts = bulk_withdraw(Contact.objects.of(actor).filter(imported_by=imported), gone)
     stints = Stint.objects.filter(imported_by=imported).exclude(contacts__in=Contact.objects.all())
     stints = bulk_withdraw(Stint.objects.filter(pk__in=list(stints.values_list("pk", flat=True))), gone)
     empty = Outing.objects.filter(imported_by=imported).exclude(contacts__in=Contact.objects.all())

@@ -228,8 +228,9 @@ class Contact(Recorded):
     raw = CameField(null=True, blank=True, editable=False)
     problems = WrittenJSONField(default=list, blank=True, editable=False)  # [[field, why not taken], ...]
     imported_by = models.ForeignKey(
-        "outings.ImportedFile", models.SET_NULL, null=True, blank=True, related_name="contacts", editable=False
-    )
+        "outings.ImportedFile", models.SET_NULL, null=True, blank=True, related_name="contacts", editable=False,
+        db_index=False,
+    )  # asked for when an import is undone, which may take a moment; an index would slow every contact
 
     objects = LivingManager.from_queryset(ContactQuerySet)()
     everything = ContactQuerySet.as_manager()
@@ -240,6 +241,7 @@ class Contact(Recorded):
         indexes = [
             models.Index(fields=["owner", "started_at"], name="contact_owner_start"),
             models.Index(fields=["owner", "call"], name="contact_owner_call"),
+            models.Index(fields=["owner", "distance_km"], name="contact_owner_distance"),
             models.Index(fields=["outing", "started_at"], name="contact_outing_start"),
             # all that the performance page asks of a stint's contacts, so that it need not open the rows themselves
             models.Index(

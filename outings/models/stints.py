@@ -113,6 +113,7 @@ class Stint(Recorded):
         indexes = [
             models.Index(fields=["outing", "started_at"], name="stint_outing_start"),
             models.Index(fields=["owner", "arrangement"], name="stint_owner_arrangement"),
+            models.Index(fields=["owner", "started_at"], name="stint_owner_start"),
         ]
 
     def __str__(self):

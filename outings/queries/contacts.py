@@ -1,12 +1,13 @@
 """What the pages of contacts read: the list, in pages that cost the same in a log of any length."""
 
-import datetime
 from dataclasses import dataclass
 
 from django.db import models
 
 from equipment.models.history import from_json, label
 from outings.models import Contact, ContactConflict, Outing, Stint
+
+from . import marks
 
 PAGE = 50
 COUNTED = 10_000  # counting stops here: a page need not wait for the exact number of a long log
@@ -41,56 +42,15 @@ def contact_page(operator, chosen, *, after="", before="", size=PAGE):
     if column == "distance_km":
         rows = rows.filter(distance_km__isnull=False)
     count = rows.order_by()[:COUNTED + 1].values("pk").count()
-    mark = read_mark(column, before or after)
-    backwards = bool(before and mark)
-    if mark:
-        rows = beyond(rows, column, mark, descending != backwards)
-    sign = "-" if descending != backwards else ""
-    rows = rows.order_by(f"{sign}{column}", f"{sign}id").select_related("outing__site").defer("raw", "notes").annotate(
+    rows = rows.select_related("outing__site").defer("raw", "notes").annotate(
         in_conflict=models.Exists(
             ContactConflict.objects.filter(contact=models.OuterRef("pk"), settled_at__isnull=True)
         ),
     )
-    found = list(rows[:size + 1])
-    more, found = len(found) > size, found[:size]
-    if backwards:
-        found.reverse()
-    first, last = (written_mark(column, found[0]), written_mark(column, found[-1])) if found else (None, None)
+    found, previous, onwards = marks.page(rows, column, descending, after=after, before=before, size=size)
     return ContactPage(
-        contacts=tuple(found), count=min(count, COUNTED), counted=count <= COUNTED,
-        previous=first if (more if backwards else mark) else None,
-        next=last if (more or backwards) else None,
+        contacts=found, count=min(count, COUNTED), counted=count <= COUNTED, previous=previous, next=onwards,
     )
-
-
-def beyond(rows, column, mark, descending):
-    """Rows that come after a mark; said so that the index on the column is read from there on."""
-    value, pk = mark
-    if descending:
-        return rows.filter(**{f"{column}__lte": value}).exclude(**{column: value, "pk__gte": pk})
-    return rows.filter(**{f"{column}__gte": value}).exclude(**{column: value, "pk__lte": pk})
-
-
-def written_mark(column, contact):
-    """Where a contact stands in an order, as text for an address."""
-    value = getattr(contact, column)
-    return f"{value.isoformat() if column == 'started_at' else value}~{contact.pk}"
-
-
-def read_mark(column, text):
-    """(value, primary key) of a mark; None for one that cannot be read."""
-    value, _, pk = text.rpartition("~")
-    try:
-        if column == "started_at":
-            value = datetime.datetime.fromisoformat(value)
-            if value.tzinfo is None:
-                return None
-        elif column == "distance_km":
-            value = float(value)
-        pk = int(pk)
-    except ValueError:
-        return None
-    return (value, pk) if 0 < pk < 2**63 and "\0" not in str(value) else None
 
 
 def station_calls(operator):

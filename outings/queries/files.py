@@ -100,7 +100,7 @@ def moment(seconds):
 
 def undo_in_words(imported):
     """What an undo takes along."""
-    rows = Contact.objects.filter(imported_by=imported)
+    rows = Contact.objects.of(imported.owner_id).filter(imported_by=imported)
     count, edited = rows.count(), rows.filter(revision__gt=1).count()
     text = "1 contact that it added leaves" if count == 1 else f"{count} contacts that it added leave"
     text += " the log, with the stints, outings and sites made for it."

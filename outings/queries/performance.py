@@ -13,6 +13,7 @@ from outings import geography
 from outings.evidence import distances, rates
 from outings.models import Contact, Site, Stint
 
+from . import marks
 from .dimensions import DIMENSIONS, labelled
 
 SECTORS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
@@ -392,14 +393,25 @@ def centre_of(operator, sites):
     return Centre(f"home, {operator.home_grid}", home.latitude_deg, home.longitude_deg, 0)
 
 
-def stints_behind(stints):
-    """Stints for a list, newest first, each with `contact_count`, those that count."""
-    return (
-        stints.order_by("-started_at", "-id")
-        .select_related("outing__site", "radio", "arrangement__antenna", "pack")
+@dataclass(frozen=True)
+class StintPage:
+    """Stints of a list, newest first, each with `contact_count`, and where the pages beside it begin."""
+
+    stints: tuple
+    count: int
+    previous: str | None
+    next: str | None
+
+
+def stints_behind(stints, *, after="", before="", size=50):
+    """A page of stints; `after` and `before` are the marks of the neighbouring pages."""
+    rows = (
+        stints.select_related("outing__site", "radio", "arrangement__antenna", "pack")
         .prefetch_related("pauses")
         .annotate(contact_count=models.functions.Coalesce(models.Subquery(
             Contact.objects.counted().filter(stint=models.OuterRef("pk"), owner=models.OuterRef("owner"))
             .order_by().values("stint").annotate(count=models.Count("*")).values("count")
         ), 0))
     )
+    found, previous, onwards = marks.page(rows, "started_at", True, after=after, before=before, size=size)
+    return StintPage(found, stints.count(), previous, onwards)

@@ -1,6 +1,5 @@
 """The performance page, and the contacts and stints behind its figures."""
 
-from django.core.paginator import Paginator
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
@@ -32,7 +31,9 @@ def contacts_behind(request):
 @require_GET
 def stints_behind(request):
     chosen = ContactsBehind(request.GET, request.user)
-    page = Paginator(performance.stints_behind(chosen.stints()), 50).get_page(request.GET.get("page"))
+    page = performance.stints_behind(
+        chosen.stints(), after=request.GET.get("after", ""), before=request.GET.get("before", "")
+    )
     return render(request, "outings/performance/stints.html", {
         "filter": chosen, "page": page, "query": chosen.query(),
         "back": PerformanceFilter.query(chosen),

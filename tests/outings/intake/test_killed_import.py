@@ -23,6 +23,7 @@ pytestmark = pytest.mark.django_db(transaction=True)
 
 KILLS = int(os.environ.get("STATIONLOG_IMPORT_KILLS", "4"))
 SEED = int(os.environ.get("STATIONLOG_IMPORT_SEED", "1"))
+PATIENCE_S = 300  # a machine may be busy with other tests
 CONTACTS = 6_000  # so many that their rows are spooled to a file
 ROWS = ("outings_contact", "outings_outing", "outings_stint", "outings_site")
 
@@ -52,7 +53,7 @@ class Importer:
             stderr=subprocess.PIPE, text=True,
         )
         question = "SELECT COUNT(*) FROM outings_importedfile WHERE owner_id = ? AND status <> 'reading'"
-        before, end = self.asked(question, operator.pk), time.monotonic() + 60
+        before, end = self.asked(question, operator.pk), time.monotonic() + PATIENCE_S
         while self.asked(question, operator.pk) == before and process.poll() is None:
             assert time.monotonic() < end, "the import does not begin"
             time.sleep(0.005)
@@ -62,9 +63,13 @@ class Importer:
         """(what an import told, how long it worked)."""
         process = self.started(operator)
         begun = time.monotonic()
-        told, complaint = process.communicate(timeout=120)
+        question = "SELECT COUNT(*) FROM outings_importedfile WHERE owner_id = ? AND status = 'importing'"
+        while self.asked(question, operator.pk) != [(0,)] and process.poll() is None:
+            time.sleep(0.005)
+        worked_s = time.monotonic() - begun
+        told, complaint = process.communicate(timeout=PATIENCE_S)
         assert process.returncode == 0, complaint
-        return json.loads(told), time.monotonic() - begun
+        return json.loads(told), worked_s
 
     def killed_after(self, operator, seconds):
         process = self.started(operator)
@@ -76,7 +81,7 @@ class Importer:
             others = (
                 "SELECT COUNT(*) FROM pg_stat_activity WHERE datname = current_database() AND pid <> pg_backend_pid()"
             )
-            end = time.monotonic() + 30
+            end = time.monotonic() + PATIENCE_S
             while self.asked(others) != [(0,)]:
                 assert time.monotonic() < end, "the connection of the killed process stays"
 
@@ -99,7 +104,7 @@ def test_a_killed_import_leaves_nothing_or_everything_and_completes_when_repeate
     assert told["new"] == everything[0] == CONTACTS
     outcomes = []
     for operator in operators:
-        importer.killed_after(operator, chance.uniform(0, 1.1 * lasts_s))
+        importer.killed_after(operator, chance.uniform(0, lasts_s))
         left = importer.found(operator)
         assert left in (nothing, everything)
         status = "SELECT status FROM outings_importedfile WHERE owner_id = ?"

@@ -249,13 +249,26 @@ def test_the_figures_take_as_many_queries_for_many_stints_as_for_one(django_asse
         found_for(stint.owner, now=timezone.now() + datetime.timedelta(hours=1))
 
 
-def test_the_stints_behind_a_figure_take_two_queries(django_assert_num_queries):
+def test_the_stints_behind_a_figure_take_three_queries(django_assert_num_queries):
     stint = a_stint()
     a_contact(stint=stint)
     a_contact(stint=stint, call="Q1A?A", pending=True)
     a_stint(stint.outing, start="2026-05-01 15:00")
-    with django_assert_num_queries(2):
-        found = list(performance.stints_behind(Stint.objects.of(stint.owner)))
+    with django_assert_num_queries(3):  # stints, their pauses, how many there are
+        found = performance.stints_behind(Stint.objects.of(stint.owner)).stints
         assert [(row.outing.site.name, row.contact_count, row.seconds_on_air()) for row in found] == [
             ("Reed Point", 0, 3600), ("Reed Point", 1, 3600),
         ]
+
+
+def test_the_stints_behind_a_figure_come_in_pages_forth_and_back():
+    outing = an_outing()
+    begun = [a_stint(outing, start=f"2026-05-01 {12 + number // 2}:00").pk for number in range(5)]  # pairs at once
+    stints, seen, after = Stint.objects.of(outing.owner), [], ""
+    while after is not None:
+        page = performance.stints_behind(stints, after=after, size=2)
+        seen.append([stint.pk for stint in page.stints])
+        before, after = page.previous, page.next
+    assert seen == [begun[:2:-1], begun[2:0:-1], begun[:1]] and page.count == 5
+    assert [stint.pk for stint in performance.stints_behind(stints, before=before, size=2).stints] == begun[2:0:-1]
+    assert [stint.pk for stint in performance.stints_behind(stints, after="nonsense", size=2).stints] == begun[:2:-1]
