@@ -2,6 +2,7 @@
 
 import os
 import shutil
+import time
 
 from axe_playwright_python.sync_playwright import Axe
 
@@ -33,6 +34,17 @@ def until(page, expression, arg=None, *, seconds=15):
             return
         page.wait_for_timeout(50)
     raise AssertionError(f"still not so after {seconds} s: {expression}")
+
+
+def says(page, selector, words, *, seconds=15):
+    """Wait until an element says so; asked every few milliseconds, since most of what is waited for comes at once."""
+    end = time.monotonic() + seconds
+    while True:
+        text = page.evaluate("(selector) => document.querySelector(selector)?.textContent ?? ''", selector)
+        if words in text:
+            return
+        assert time.monotonic() < end, f"{selector} still does not say “{words}” after {seconds} s, but “{text}”"
+        page.wait_for_timeout(10)
 
 
 def use_theme(operator, theme):

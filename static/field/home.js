@@ -12,11 +12,13 @@ const REFUSED_SHOWN = 50;
 const CLOCK_OFF_S = 30;
 const VERSION = document.body.dataset.version;
 let handingIn = false;
+let quiet = true; // whether the hand-in that runs was begun by itself and nobody has pressed the button since
 
 export async function handIn({quietly = false} = {}) {
+  quiet = quietly && (quiet || !handingIn);
+  if (!quietly) say("");
   if (handingIn) return;
   handingIn = true;
-  if (!quietly) say("");
   const bar = at("progress");
   const tell = ({done, total}) => {
     show(bar, total > 0);
@@ -28,14 +30,16 @@ export async function handIn({quietly = false} = {}) {
     const parts = [`${result.done} handed in`];
     if (result.refused) parts.push(`${result.refused} refused, see below`);
     if (result.conflicts) parts.push(`${result.conflicts} had been changed elsewhere too; the laptop shows both versions`);
-    if (!quietly || result.done || result.refused) at("handed").textContent = `${parts.join("; ")}.`;
+    const still = await keep.waiting("refused");
+    if (!result.refused && still.length) parts.push(`${still.length} still refused, see below`);
+    if (!quiet || result.done || result.refused) at("handed").textContent = `${parts.join("; ")}.`;
     const off = result.clockErrorMs / 1000;
     stand("clock", Math.abs(off) > CLOCK_OFF_S + result.uncertainMs / 1000
       ? `This phone’s clock is ${Math.round(Math.abs(off))} s ${off > 0 ? "fast" : "slow"} against the server. Set it; the laptop offers to shift the contacts, nothing is shifted by itself.` : "");
     stand("server", "");
     if (result.done && state.board) await takeAlong(state.board.outing.uuid, {silently: true});
   } catch (problem) {
-    if (!quietly || problem.problem !== "unreachable") at("handed").textContent = problem.message;
+    if (!quiet || problem.problem !== "unreachable") at("handed").textContent = problem.message;
     if (problem.problem === "login") stand("server", "The login has expired. Everything stays on the phone. Pair the phone anew, or", ["/login/?next=/field/", "log in again"]);
     if (["newer", "full"].includes(problem.problem)) stand("server", problem.message);
   } finally {

@@ -12,6 +12,7 @@ from equipment.models import BandSetting, Pack, PackReading
 from outings.models import ChecklistLine, Contact, FieldEntry, Outing, Remark, Stint
 from outings.views.field import parts
 from tests import browsing, making
+from tests.browsing import says
 from tests.outings.views.test_phones import a_conflict
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -31,11 +32,6 @@ def opened(signed_in_page, outing, **options):
     page.wait_for_selector("body[data-ready=yes]")
     page.wait_for_selector("#day:not([hidden])")
     return page
-
-
-def says(page, selector, words):
-    """Wait until an element says so."""
-    expect(page.locator(selector)).to_contain_text(words, timeout=10_000)
 
 
 def go_on_air(page, tuned="14285", mode="SSB", **more):

@@ -12,7 +12,8 @@ from equipment.models import PackReading
 from outings.adif import ascii
 from outings.models import ChecklistLine, Contact, FieldEntry, ImportedFile, Outing, Remark, Stint
 from tests import making
-from tests.browser.test_field import go_on_air, hand_in, log, opened, says
+from tests.browser.test_field import go_on_air, hand_in, log, opened
+from tests.browsing import says
 from tests.outings.views.test_files import choices, upload
 
 pytestmark = pytest.mark.django_db(transaction=True)

@@ -5,7 +5,8 @@ from playwright.sync_api import expect
 
 from outings.models import Stint
 from tests import browsing, making
-from tests.browser.test_field import go_on_air, hand_in, log, opened, says
+from tests.browser.test_field import go_on_air, hand_in, log, opened
+from tests.browsing import says
 
 pytestmark = pytest.mark.django_db(transaction=True)
 

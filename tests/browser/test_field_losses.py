@@ -15,7 +15,6 @@ import pytest
 from django.conf import settings
 from django.test import Client
 from django.utils import timezone
-from playwright.sync_api import expect
 
 from equipment.models import PackReading
 from outings.models import Contact, FieldEntry, Stint
@@ -104,8 +103,8 @@ class Phone:
     def shows(self, call):
         return call in self.page.locator("#contacts .call").all_inner_texts()
 
-    def says(self, selector, words, seconds=15):
-        expect(self.page.locator(selector)).to_contain_text(words, timeout=seconds * 1000)
+    def says(self, selector, words):
+        browsing.says(self.page, selector, words)
 
     def log(self, call, at):
         self.page.fill("#entry [name=time]", at)

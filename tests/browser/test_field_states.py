@@ -4,7 +4,8 @@ import pytest
 
 from outings.models import ChecklistLine
 from tests import browsing, making
-from tests.browser.test_field import go_on_air, log, opened, says
+from tests.browser.test_field import go_on_air, log, opened
+from tests.browsing import says
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
