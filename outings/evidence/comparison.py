@@ -391,7 +391,9 @@ def _times(row):
 
 
 def about_hours(hours):
-    """A length of time as roughly as it is known: 40 minutes, 1.5 hours, 65 hours."""
-    return f"{max(1, round(hours * 60 / 10) * 10)} minutes" if hours < 1 else f"{hours:.1f} hours" if hours < 10 else (
-        f"{hours:.0f} hours"
-    )
+    """A length of time as roughly as it is known: 40 minutes, 1.5 hours, 65 hours, 150 hours."""
+    if hours < 0.95:
+        return f"{max(10, round(hours * 6) * 10)} minutes"
+    if hours < 9.95:
+        return f"{hours:.1f} hours"
+    return f"{hours:.0f} hours" if hours < 99.5 else f"{round(hours, -1):.0f} hours"

@@ -109,7 +109,7 @@ def why(row, raw):
 
 def circumstance(one):
     """What favoured or hindered, with where the hours were."""
-    worth = f"worth × {significant(one.factor, 2)}"
+    worth = f"worth\u00a0×\u00a0{significant(one.factor, 2)}"
     if one.word == "outing":
         return f"its outings went {'better' if one.factor > 1 else 'worse'} whatever was used ({worth})"
     where = PLACES.get(one.word)

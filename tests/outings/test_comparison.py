@@ -216,3 +216,11 @@ def test_what_favoured_an_arrangement_is_named_with_its_worth():
     # half of the hours were exchanged for threefold hours: 3 ** 0.5, drawn in a little by the prior
     assert band.factor == pytest.approx(3**0.5, rel=0.1)
     assert row_of(found, "wire").circumstances == () and found.leaders and set(found.leaders) == {"whip", "wire"}
+
+
+@pytest.mark.parametrize(("hours", "words"), [
+    (0.02, "10 minutes"), (0.6, "40 minutes"), (0.97, "1.0 hours"), (1.54, "1.5 hours"), (9.97, "10 hours"),
+    (64.7, "65 hours"), (151.2, "150 hours"),
+])
+def test_hours_are_told_as_roughly_as_they_are_known(hours, words):
+    assert comparison.about_hours(hours) == words
