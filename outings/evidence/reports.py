@@ -10,6 +10,7 @@ import math
 import re
 from collections import defaultdict
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from . import strata
 
@@ -31,6 +32,7 @@ class Exchanged:
     usual: str
 
 
+@lru_cache(maxsize=4096)
 def strength_db(report, *, decibels=False):
     """The strength in a report, in dB: six a unit of the S in 59 or 599, or the number itself where modes report dB.
 

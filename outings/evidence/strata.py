@@ -22,7 +22,7 @@ KEEPS = 0.6  # hour block and the like are held while they keep so much of the p
 PRIOR_CORRELATION = 0.12  # of distances of one stint within a block. Common practice, no source.
 PRIOR_CORRELATION_DF = 4.0
 LEAST_SHARED = 3  # contacts of each in common blocks, below which nothing is said
-MOST_CONTACTS = 20_000  # beyond this "more contacts" is no advice
+MOST_CONTACTS = 2_000  # beyond this "more contacts" is no advice
 POWER_Z = 0.8416212335729143  # standard normal quantile of 80 % power
 
 

@@ -19,10 +19,10 @@ DECIMALS = 1  # of kilometres and decibels that are remembered
 
 @dataclass(frozen=True)
 class Told:
-    """A contact: its stint, its moment by the sun in seconds, and its value."""
+    """A contact: its stint, its moment by the sun in seconds (None where its stint is of one part), and its value."""
 
     stint: int
-    sun_s: float
+    sun_s: float | None
     value: float
 
 
@@ -48,7 +48,8 @@ def far(asked, compare, *arguments):
     """Judged by distances, in the operator's units."""
     unit = units.DISTANCE_NAMES[asked.operator.units]
     what = "with a known position"
-    return judged(asked, placed(asked), compare, *arguments, unit=unit, what=what, named={"unit": unit})
+    seen = seen_of(asked)
+    return judged(asked, seen, placed(asked, seen), compare, *arguments, unit=unit, what=what, named={"unit": unit})
 
 
 def reports_received(asked):
@@ -64,18 +65,34 @@ def reports_sent(asked):
 def by_reports(asked, column, more):
     """Judged by reports in dB, of outings where they were honest; the own power matters to those received."""
     asked = replace(asked, more=tuple(dict.fromkeys((*asked.more, *more))))
-    told, left_out = strengths(asked, column)
-    found = judged(asked, told, reports.compare_reports, unit="dB", what="with an honest report on both sides")
+    seen = seen_of(asked)
+    told, left_out, scales = strengths(asked, seen, column)
+    found = judged(asked, seen, told, reports.compare_reports, unit="dB", what="with an honest report on both sides")
     said = []
     if left_out:
         said.append(f"{left_out} outing{'s were' if left_out != 1 else ' was'} left out, where nearly everybody got "
                     "the usual report, on one side or both, or fewer than eight contacts have both")
-    return replace(found, remarks=(*found.remarks, *said))
+    lines = found.lines
+    if scales > 1:
+        said.append("reports are in S units in some modes and in decibels in others: raw means would mix them and are "
+                    "not shown, adjusted figures compare within a mode")
+        nothing = dict.fromkeys(("value", "low", "high", "raw_effect"))
+        lines = tuple(replace(line, why=within(line), **nothing) for line in lines)
+    return replace(found, lines=lines, remarks=(*found.remarks, *said))
 
 
-def judged(asked, told, compare, *arguments, unit, what, named=None):
+def within(line):
+    """What stands behind an adjusted figure that has no raw one beside it."""
+    return "" if line.is_reference or not line.is_told else "Compared within the same mode, outing and band alone."
+
+
+def seen_of(asked):
+    """The stints as they are compared."""
+    return observed(asked.operator, asked.stints, asked.by, asked.more, asked.now)
+
+
+def judged(asked, seen, told, compare, *arguments, unit, what, named=None):
     """The judgement of the values `told` by a function that compares them; `named` are further arguments of it."""
-    seen = observed(asked.operator, asked.stints, asked.by, asked.more, asked.now)
     left_out = {"unnoted": seen.unnoted, "timeless": seen.timeless, "also": seen.also, "unit": unit}
     if not seen.groups:
         return Judged("empty", "There is no time on the air to judge by.", (), **left_out)
@@ -166,37 +183,47 @@ def in_percent(one):
     return replace(one, **scaled)
 
 
-def counted(asked, *columns):
-    """The contacts that count, of the stints that are asked for: stint, seconds by the sun, and these columns."""
-    rows = Contact.objects.of(asked.operator).counted().filter(stint__in=asked.stints.order_by().values("pk"))
-    wanted = rows.order_by().values_list("stint_id", "started_at", "outing__site__longitude_deg", *columns)
-    for stint, at, longitude_deg, *values in wanted:
+def counted(asked, seen, *columns):
+    """The contacts that count: stint, seconds by the sun, and these columns.
+
+    Of most stints, which are not split, the times are not needed: reading 100,000 of them takes longer than the rest.
+    """
+    parts = Counter(piece.stint for piece in seen.pieces)
+    split = [stint for stint, count in parts.items() if count > 1]
+    rows = Contact.objects.of(asked.operator).counted().order_by()
+    whole = rows.filter(stint__in=asked.stints.order_by().values("pk")).exclude(stint__in=split)
+    for stint, *values in whole.values_list("stint_id", *columns):
+        yield stint, None, values
+    timed = rows.filter(stint__in=split).values_list("stint_id", "started_at", "outing__site__longitude_deg", *columns)
+    for stint, at, longitude_deg, *values in timed if split else ():
         yield stint, at.timestamp() + longitude_deg * DEGREE_S, values
 
 
-def placed(asked):
+def placed(asked, seen):
     """The distances of the contacts that have one, in the operator's units."""
     return [
         Told(stint, sun_s, round(units.distance_from_km(km, asked.operator.units), DECIMALS))
-        for stint, sun_s, (km,) in counted(asked, "distance_km") if km is not None
+        for stint, sun_s, (km,) in counted(asked, seen, "distance_km") if km is not None
     ]
 
 
-def strengths(asked, column):
-    """The strengths of honest reports, and how many outings were left out."""
-    rows = list(counted(asked, "outing_id", "rst_sent", "rst_rcvd", "mode", "submode"))
+def strengths(asked, seen, column):
+    """The strengths of honest reports, how many outings were left out, and how many scales the reports are on."""
+    rows = list(counted(asked, seen, "outing_id", "rst_sent", "rst_rcvd", "mode", "submode"))
     honest, formal = reports.honest_outings(
         reports.Exchanged(str(outing), sent, received, dial.usual_report(mode, submode) if mode else "")
         for _, _, (outing, sent, received, mode, submode) in rows
     )
-    told = []
+    told, scales = [], set()
     for stint, sun_s, (outing, sent, received, mode, submode) in rows:
         if str(outing) in honest:
             report = received if column == "rst_rcvd" else sent
-            value = reports.strength_db(report, decibels=dial.reports_decibels(mode, submode))
+            decibels = dial.reports_decibels(mode, submode)
+            value = reports.strength_db(report, decibels=decibels)
             if value is not None:
+                scales.add(decibels)
                 told.append(Told(stint, sun_s, value))
-    return told, len(formal)
+    return told, len(formal), len(scales)
 
 
 def samples_of(seen, told):
@@ -220,5 +247,7 @@ def samples_of(seen, told):
 
 def nearest(pieces, sun_s):
     """Which of a stint's parts a moment belongs to: that of its hour block, else the first."""
+    if len(pieces) == 1:
+        return 0
     hour = int(sun_s // BLOCK_S) % HOURS
     return next((place for place, piece in enumerate(pieces) if piece.block[HOUR] == hour), 0)

@@ -164,3 +164,16 @@ def test_each_measure_takes_a_bounded_number_of_queries(django_assert_max_num_qu
     for measure in comparison.MEASURES:
         with django_assert_max_num_queries(8):
             asked(operator, measure)
+
+
+def test_reports_on_two_scales_are_not_averaged_raw():
+    operator = an_operator()
+    in_turns(operator)
+    digital = an_outing(operator, start="2026-06-02 12:00")
+    way = Stint.objects.first().arrangement
+    stint = a_stint(digital, arrangement=way, start="2026-06-02 12:00", mode="FT8", submode="")
+    filled(stint, WIRE_KM, ("-10", "-14"), "-08")
+    found, lines = asked(operator, "received")
+    assert all(line.value is None and line.raw_effect is None for line in lines.values())
+    assert max(abs(line.effect) for line in lines.values()) == pytest.approx(12, abs=0.5)
+    assert any("would mix them" in remark for remark in found.remarks)
