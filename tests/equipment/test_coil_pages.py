@@ -137,5 +137,5 @@ def test_the_page_of_a_coil_takes_as_many_queries_for_many_taps(client_of, djang
     for n in range(4):
         making.an_arrangement(coil.antenna, f"number {n}", coil=coil.name, bands=("20m", "40m"))
     client = client_of(coil.owner)
-    with django_assert_max_num_queries(8):
+    with django_assert_max_num_queries(12):
         client.get(coil.get_absolute_url())
