@@ -1,10 +1,11 @@
-"""What stands before every page: the first visit, cookies over HTTPS, and phones that may be unpaired by now."""
+"""What stands before every page: the first visit, cookies over HTTPS, phones that may be unpaired, who is at work."""
 
 from django.contrib.auth import logout
 from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils import timezone
 
+from equipment.models import gear_history
 from outings.views.field import HANDED_IN_BY
 
 from .models import Operator, PhonePairing
@@ -42,6 +43,16 @@ def secure_cookies(get_response):
             for cookie in response.cookies.values():
                 cookie["secure"] = True
         return response
+
+    return middleware
+
+
+def acting(get_response):
+    """Let the history know who changes gear; costs nothing."""
+
+    def middleware(request):
+        with gear_history.acting_as(request.user if request.user.is_authenticated else None):
+            return get_response(request)
 
     return middleware
 

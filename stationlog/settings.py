@@ -106,6 +106,7 @@ MIDDLEWARE = [
     "stationlog.middleware.first_visit",
     "stationlog.middleware.paired_phone",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "stationlog.middleware.acting",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",

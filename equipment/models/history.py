@@ -100,7 +100,7 @@ class Recorded(Owned):
     @classmethod
     def tracked_field(cls, column):
         """The field behind a column of the history; None where a later version has dropped it."""
-        return next((f for f in cls._meta.concrete_fields if f.attname == column), None)
+        return field_of(cls, column)
 
     def keep(self, actor, *, cause="edit", batch=None):
         """Save and write what changed into the history, in one transaction; returns the Change, None if nothing did.
@@ -225,6 +225,16 @@ class ChangeQuerySet(OwnedQuerySet):
         concerned alone: otherwise CannotTakeBack says which have moved on. `dry_run` only looks. The restoring is
         itself a batch of changes, so that it can be taken back in turn.
         """
+        from . import gear_history
+
+        gear = list(self.filter(whole__isnull=False).order_by("-id"))
+        if gear:
+            with transaction.atomic():
+                count = gear_history.take_back(gear, apps.get_model, actor)
+                count += self.filter(whole=None).take_back(actor, cause=cause, dry_run=dry_run)
+                if dry_run:
+                    transaction.set_rollback(True)
+            return count
         subjects = {}
         lines = self.order_by("id").values("kind", "subject", "before", "after", "action")
         for line in lines.iterator(CHUNK):
@@ -317,9 +327,15 @@ def missing_targets(model, nets, together):
     return missing
 
 
+def field_of(model, column):
+    """The field behind a column or link of the history; None where a later version has dropped it."""
+    found = (f for f in (*model._meta.concrete_fields, *model._meta.many_to_many) if f.attname == column)
+    return next(found, None)
+
+
 def label(model, column):
     """What a column is called on a page."""
-    field = model.tracked_field(column)
+    field = field_of(model, column)
     if column == "deleted_at":
         return "deletion"
     return column.replace("_", " ") if field is None else str(field.verbose_name)
@@ -345,6 +361,8 @@ class Change(Owned):
     action = models.CharField(max_length=8, choices=Action)
     before = models.JSONField(default=dict, encoder=DjangoJSONEncoder)
     after = models.JSONField(default=dict, encoder=DjangoJSONEncoder)
+    whole_kind = models.CharField(max_length=40, blank=True, editable=False)  # of gear: what the row belongs to
+    whole = models.UUIDField(null=True, blank=True, editable=False)
 
     objects = ChangeQuerySet.as_manager()
 
@@ -352,6 +370,10 @@ class Change(Owned):
         indexes = [
             models.Index(fields=["owner", "kind", "subject"], name="change_subject"),
             models.Index(fields=["owner", "batch"], name="change_batch", condition=models.Q(batch__isnull=False)),
+            models.Index(
+                fields=["owner", "whole_kind", "whole"], name="change_whole",
+                condition=models.Q(whole__isnull=False),
+            ),
             models.Index(fields=["owner", "-id"], name="change_leading", condition=models.Q(leads=True)),
         ]
 

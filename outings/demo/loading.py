@@ -24,6 +24,7 @@ from equipment.models import (
     PowerSetting,
     Radio,
     Sweep,
+    gear_history,
 )
 from equipment.physics import log_files, sweep_files
 from equipment.queries.pack_logs import look
@@ -50,7 +51,7 @@ def load(operator, today, seed=scenario.SEED):
     Returns the DemoScenario, which knows what was made.
     """
     try:
-        with transaction.atomic():
+        with transaction.atomic(), gear_history.unrecorded():
             return Loading(operator).run(scenario.scenario(today, seed), seed)
     except IntegrityError as error:
         if is_loaded(operator):
@@ -262,6 +263,7 @@ REMOVAL = (
 
 
 @transaction.atomic
+@gear_history.unrecorded()
 def remove(operator):
     """Take the demo scenario out of a log again, for good, and touch nothing else. Raises DemoError.
 
@@ -286,6 +288,9 @@ def remove(operator):
             for start in range(0, len(subjects), 500):
                 part = subjects[start:start + 500]
                 Change.objects.of(operator).filter(kind=label, subject__in=part).delete()
+        else:
+            subjects = [gear_history.identity(pk) for pk in gone.values_list("pk", flat=True)]
+            Change.objects.of(operator).filter(whole_kind=label, whole__in=subjects).delete()
         gone.delete()
     demo.delete()
     return stayed

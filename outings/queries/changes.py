@@ -5,11 +5,12 @@ from dataclasses import dataclass
 from django.apps import apps
 from django.db import models
 
-from equipment.models import CannotTakeBack, Change
-from equipment.models.history import from_json, label
+from equipment.models import CannotTakeBack, Change, gear_history
+from equipment.models.history import field_of, from_json, label
 from outings.models import ChecklistLine, Contact, Outing, Pause, Remark, Stint
 
 PAGE = 40
+WHOLE_ROWS = (Change.Action.CREATE, Change.Action.DELETE)
 HIDDEN = frozenset({"seconds_known", "imported_by_id", "raw", "problems", "position"})  # of no meaning to a reader
 
 
@@ -51,22 +52,38 @@ def entries(changes, counts=None):
             ColumnChange(column, label(model, column), *(
                 named(model, column, values.get(column), names) for values in (change.before, change.after)
             ))
-            for column in change.after if column not in HIDDEN and column != "deleted_at"
-            and (change.action != Change.Action.CREATE or change.after[column] not in (None, "", [], False))
+            for column in (change.after or change.before) if column not in HIDDEN and column != "deleted_at"
+            and (change.action not in WHOLE_ROWS or told(change, column) not in (None, "", [], False))
         )
-        recent = row is not None and not row.moved_on(change.after)
+        if change.whole:
+            recent = not gear_history.moved_on(row, change)
+        else:
+            recent = row is not None and not row.moved_on(change.after)
         found.append(Entry(
             change, str(model._meta.verbose_name), row, columns, (counts or {}).get(change.batch, 1), recent,
         ))
     return tuple(found)
 
 
+def told(change, column):
+    """What a line that tells of a whole row has for a column."""
+    return (change.after or change.before)[column]
+
+
 def rows_of(changes):
     """The rows that changes concern: {(kind, uuid): row}, the deleted ones too."""
-    wanted = {}
+    wanted, gear = {}, {}
     for change in changes:
-        wanted.setdefault((change.kind, change.owner_id), set()).add(change.subject)
-    return {
+        if change.whole:
+            gear.setdefault(change.kind, set()).add(change.subject)
+        else:
+            wanted.setdefault((change.kind, change.owner_id), set()).add(change.subject)
+    found = {
+        (kind, gear_history.identity(row.pk)): row
+        for kind, subjects in gear.items()
+        for row in apps.get_model(kind)._base_manager.filter(pk__in=[subject.int for subject in subjects])
+    }
+    return found | {
         (kind, row.uuid): row
         for (kind, owner_id), subjects in wanted.items()
         for row in with_names(apps.get_model(kind).everything.filter(owner=owner_id, uuid__in=subjects))
@@ -83,10 +100,11 @@ def names_in(changes):
     wanted = {}
     for change in changes:
         model = apps.get_model(change.kind)
-        for column in change.after:
-            field = model.tracked_field(column)
+        for column in {*change.before, *change.after}:
+            field = field_of(model, column)
             if field is not None and field.is_relation and column not in HIDDEN:
-                keys = {change.before.get(column), change.after.get(column)} - {None}
+                held = [change.before.get(column), change.after.get(column)]
+                keys = {key for value in held for key in (value if isinstance(value, list) else [value])} - {None}
                 wanted.setdefault(field.related_model, set()).update(keys)
     return {
         (model, row.pk): str(row)
@@ -97,9 +115,11 @@ def names_in(changes):
 
 def named(model, column, value, names):
     """A value of the history as its column holds it, a row that it points to as its name."""
-    field = model.tracked_field(column)
+    field = field_of(model, column)
     if field is None or value is None:
         return value
+    if field.many_to_many:
+        return [names.get((field.related_model, key), "one that is gone") for key in value]
     if field.is_relation:
         return names.get((field.related_model, value), "one that is gone")
     value = from_json(field, value)
@@ -117,6 +137,11 @@ def page_of(lines, before):
 def history_of(row):
     """All entries of one row, newest first."""
     return entries(row.history().select_related("actor"))
+
+
+def history_of_gear(thing):
+    """The newest entries of a piece of gear or a site, and of what belongs to it."""
+    return entries(gear_history.history_of(thing).select_related("actor")[:PAGE])
 
 
 def all_changes(operator, before=None):

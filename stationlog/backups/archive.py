@@ -196,7 +196,7 @@ def opened(path):
     """The zip of a backup and its Contents; Damaged if it is none, or of a later form."""
     try:
         packed = zipfile.ZipFile(path)
-    except (zipfile.BadZipFile, ValueError, EOFError):
+    except (zipfile.BadZipFile, NotImplementedError, ValueError, EOFError):
         raise Damaged("it is no backup of stationlog, or it is broken off") from None
     with packed:
         yield packed, listed(packed)

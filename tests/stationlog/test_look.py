@@ -46,7 +46,8 @@ def test_the_navigation_leads_to_every_part_and_marks_the_one_that_is_open(clien
     page = client.get("/notes/").content.decode()
     links = re.findall(r'<li><a href="(/[a-z]*/?)"( aria-current="page")?>(\w+)</a></li>', page)
     assert [label for _, _, label in links] == [
-        "Start", "Outings", "Sites", "Gear", "Bench", "Contacts", "Performance", "Evidence", "Notes", "Files"
+        "Start", "Outings", "Sites", "Gear", "Bench", "Contacts", "Performance", "Evidence", "Notes", "Files",
+        "Help",
     ]
     assert [label for _, current, label in links if current] == ["Notes"]
     assert all(client.get(href).status_code == 200 for href, _, _ in links)

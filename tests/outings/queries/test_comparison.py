@@ -1,6 +1,7 @@
 """Which gear works: the judgement of a log, its words, what is remembered, and the demo scenario's known truth."""
 
 import datetime
+from pathlib import Path
 
 import pytest
 from django.core.cache import cache
@@ -179,6 +180,16 @@ def test_nothing_of_an_older_version_of_the_code_is_remembered(monkeypatch):
     monkeypatch.setattr(pure, "_fitted", lambda design, fitted=pure._fitted: fits.append(1) or fitted(design))
     asked(operator)
     assert fits
+
+
+def test_what_is_remembered_lies_where_every_process_finds_it(settings):
+    operator = an_operator()
+    in_turns(operator, [(12, 7), (9, 6)])
+    asked(operator)
+    backend = settings.CACHES["default"]["BACKEND"]
+    assert backend.endswith(("FileBasedCache", "DatabaseCache"))
+    if backend.endswith("FileBasedCache"):
+        assert list(Path(settings.CACHES["default"]["LOCATION"]).glob("*.djcache"))
 
 
 def test_a_full_disk_costs_time_and_not_the_answer(monkeypatch):
