@@ -94,6 +94,10 @@ class ContactFilter(forms.Form):
         if since and until and until < since:
             self.add_error("until", "The last day is before the first.")
 
+    def walked(self, queryset):
+        """As `filtered`, for the list of more than are counted."""
+        return self.filtered(queryset)
+
     def filtered(self, queryset):
         """Keep the contacts of a QuerySet that the filter names; none where it cannot be read."""
         if not self.is_valid():

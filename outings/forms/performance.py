@@ -3,6 +3,7 @@
 from urllib.parse import urlencode
 
 from django import forms
+from django.db import models
 
 from equipment.models import Antenna, Arrangement, Pack, Radio
 from outings import conditions
@@ -147,7 +148,14 @@ class ContactsBehind(PerformanceFilter):
 
     def filtered(self, contacts):
         """Keep the contacts of a QuerySet that stand behind the figure."""
-        contacts = contacts.filter(stint__in=self.stints().order_by().values("pk"))
+        return self._narrowed(contacts.filter(stint__in=self.stints().order_by().values("pk")))
+
+    def walked(self, contacts):
+        """As `filtered`, for so many that a page of them is soon found by walking through the log in its order."""
+        of_group = self.stints().order_by().filter(pk=models.OuterRef("stint"))
+        return self._narrowed(contacts.filter(models.Exists(of_group)))
+
+    def _narrowed(self, contacts):
         if not self.is_valid():
             return contacts.none()
         wanted = self.cleaned_data

@@ -2,8 +2,26 @@
 
 import os
 import time
+from contextlib import contextmanager
 
 from django.db import connection
+
+CACHE_KB = 16 * 1024
+
+
+@contextmanager
+def little_cache():
+    """Have SQLite write early what a large transaction changes, so that memory does not grow with it."""
+    if connection.vendor != "sqlite":
+        yield
+        return
+    with connection.cursor() as cursor:
+        before = cursor.execute("PRAGMA cache_size").fetchone()[0]
+        cursor.execute(f"PRAGMA cache_size = -{CACHE_KB}")
+        try:
+            yield
+        finally:
+            cursor.execute(f"PRAGMA cache_size = {before}")
 
 
 def new_ids(model, count):

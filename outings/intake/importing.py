@@ -272,7 +272,8 @@ def carry_out(imported):
                     imported.summary = {"defined": [[f.name, f.type, f.limits] for f in log.header.defined.values()]}
                 imported.format = log.format
             imported.give_sign(imported.total or imported.progress, "storing")
-            work.store()
+            with bulk.little_cache():
+                work.store()
         imported.choices = {**imported.choices, "gear": work.matched_gear}
         imported.save(update_fields=["choices", "format"])
     except (NotADIF, CannotImport) as error:

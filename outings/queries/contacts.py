@@ -10,7 +10,7 @@ from outings.models import Contact, ContactConflict, Outing, Stint
 from . import marks
 
 PAGE = 50
-COUNTED = 10_000  # counting stops here: a page need not wait for the exact number of a long log
+COUNTED = 2_000  # counting stops here: a page need not wait for the exact number of a long log
 
 ORDERS = {
     "": ("started_at", True), "oldest": ("started_at", False), "call": ("call", False), "-call": ("call", True),
@@ -37,11 +37,14 @@ def contact_page(operator, chosen, *, after="", before="", size=PAGE):
 
     `after` and `before` are the marks of the neighbouring pages; a mark that cannot be read gives the first page.
     """
-    rows = chosen.filtered(Contact.objects.of(operator))
+    contacts = Contact.objects.of(operator)
     column, descending = ORDERS[chosen.cleaned_data.get("sort", "") if chosen.is_valid() else ""]
     if column == "distance_km":
-        rows = rows.filter(distance_km__isnull=False)
+        contacts = contacts.filter(distance_km__isnull=False)
+    rows = chosen.filtered(contacts)
     count = rows.order_by()[:COUNTED + 1].values("pk").count()
+    if count > COUNTED:
+        rows = chosen.walked(contacts)
     rows = rows.select_related("outing__site").defer("raw", "notes").annotate(
         in_conflict=models.Exists(
             ContactConflict.objects.filter(contact=models.OuterRef("pk"), settled_at__isnull=True)

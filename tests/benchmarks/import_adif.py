@@ -14,6 +14,7 @@ import pstats
 import random
 import shutil
 import sqlite3
+import subprocess
 import sys
 import tempfile
 import time
@@ -21,6 +22,7 @@ from contextlib import closing
 from pathlib import Path
 
 ROUNDS = 3
+SHARES = (4, 2, 1)  # files of a quarter, a half and all of the contacts show how memory grows
 
 
 def log_of(number, seed=1):
@@ -77,6 +79,24 @@ def bare_insert(database, target):
         return timed(insert)
 
 
+IMPORT = """
+import sys, django
+from django.core.management import call_command
+django.setup()
+call_command("import_adif", sys.argv[1], operator=sys.argv[2], json=True)
+print([line.split()[1] for line in open("/proc/self/status") if line.startswith("VmHWM")][0])
+"""
+
+
+def peak_mb(path):
+    """The most memory that a process holds at once which imports a file; None where the system does not tell."""
+    if not Path("/proc/self/status").exists():
+        return None
+    command = [sys.executable, "-c", IMPORT, str(path), path.stem.upper()]
+    said = subprocess.run(command, check=True, capture_output=True, text=True).stdout
+    return int(said.split()[-1]) / 1024
+
+
 def main():
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("number", type=int, nargs="?", default=100_000)
@@ -102,6 +122,13 @@ def compare(folder, arguments):
     from outings.models import Contact, ImportedFile
     from stationlog.models import Operator
 
+    peaks = []
+    for share in SHARES:
+        Operator.objects.create_user(f"Q{share}MEM", "three loose guy lines", name="Robin")
+        part = folder / f"q{share}mem.adi"
+        part.write_bytes(log_of(arguments.number // share))
+        peaks.append((arguments.number // share, peak_mb(part)))
+    Contact.everything.all()._raw_delete("default")
     path = folder / "log.adi"
     path.write_bytes(log_of(arguments.number))
     text = path.read_text(encoding="ascii")
@@ -132,6 +159,7 @@ def compare(folder, arguments):
     for name, goal in (("bare insert", 6), ("adif-io", 1)):
         wall, own = (best["import"][n] / best[name][n] for n in (0, 1))
         print(f"import / {name}: {wall:.2f} elapsed, {own:.2f} computing (goal: at most {goal})")
+    print("peak memory of a process:", ", ".join(f"{mb:.0f} MB for {number}" for number, mb in peaks if mb))
 
 
 if __name__ == "__main__":

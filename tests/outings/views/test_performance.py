@@ -7,6 +7,7 @@ import pytest
 from django.core.management import call_command
 
 from outings.models import Contact
+from outings.queries import contacts
 from tests.making import a_contact, a_site, a_stint, an_antenna, an_arrangement, an_operator, an_outing
 from tests.realistic_year import a_year
 
@@ -87,6 +88,19 @@ def test_the_contacts_behind_a_figure_are_exactly_those_that_it_counts(client_of
     ):
         page = client.get("/performance/contacts/", query).context["page"]
         assert len(page.contacts) == count, query
+
+
+def test_the_contacts_behind_a_figure_are_the_same_where_they_are_too_many_to_count(client_of, stint, monkeypatch):
+    a_contact(stint=a_stint(stint.outing, band="40m", start="2026-05-01 20:00"), call="Q9ZZZ")
+    client, address = client_of(stint.owner), "/performance/contacts/"
+    pages = []
+    for counted in (contacts.COUNTED, 3):
+        monkeypatch.setattr(contacts, "COUNTED", counted)
+        for sort in ("", "farthest"):
+            page = client.get(address, {"of": stint.arrangement_id, "sort": sort}).context["page"]
+            pages.append([contact.pk for contact in page.contacts])
+    assert pages[:2] == pages[2:] and len(pages[0]) == 17 and len(pages[1]) == 9
+    assert "more than 3" in text_of(client.get(address, {"of": stint.arrangement_id}))
 
 
 def test_the_stints_behind_a_figure_open_too(client_of, stint):
