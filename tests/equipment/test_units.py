@@ -69,7 +69,7 @@ def test_a_quantity_without_a_choice_of_units_is_rounded_to_what_it_deserves(fil
 @pytest.mark.parametrize(
     ("value", "error", "system", "shown"),
     [
-        # Source of the first: the handbook rule that two 4-character locators give "5760 km, give or take 60".
+        # The first, two 4-character locators, as is common practice: "5760 km, give or take 60".
         (5758.843, 57.0, "metric", "5760 ± 60 km"),
         (72.418, 2.612, "metric", "72 ± 3 km"),
         (72.418, 0.2, "metric", "72.4 ± 0.2 km"),

@@ -25,7 +25,7 @@ def random_pairs():
 
 @pytest.mark.parametrize(("first_m", "second_m", "radius_m", "found_hz"), list(random_pairs()))
 def test_a_tap_lands_where_nec_finds_no_reactance_with_the_other_whip(first_m, second_m, radius_m, found_hz):
-    """The handbook says 0.2 % against NEC-2; 1 % is what a page states."""
+    """Against NEC-2 it was 0.2 % beforehand; 1 % is what a page states."""
     inductance = -nec_impedance(first_m, radius_m, found_hz).imag / (2 * math.pi * found_hz)
     landing = taps.landing_of_found(first_m, found_hz, second_m, radius_m)
 

@@ -38,7 +38,7 @@ def random_whips():
 def test_whip_impedance_and_coil_are_within_the_stated_errors(length_m, radius_m, frequency_hz):
     """Reactance within 3 % up to 0.18 wavelengths and 3 ohm above, resistance within 4 % up to a quarter wave.
 
-    The handbook's errors: 2 % (radius 2 mm) or 3 % (4 mm), 3 ohm, 2 to 3 %; NEC's own reactance of a very short whip
+    The errors to be kept: 2 % (radius 2 mm) or 3 % (4 mm), 3 ohm, 2 to 3 %; NEC's own reactance of a very short whip
     moves by 2 % with the size of its feed gap.
     """
     share = length_m * frequency_hz / LIGHT_M_S
