@@ -7,6 +7,7 @@ from equipment.models import Coil
 from equipment.physics import whip
 from equipment.queries.bench.gear_values import GearValue, from_column
 from equipment.queries.calibration import compared
+from equipment.queries.coils import coil_of
 from equipment.queries.sweeps import FEEDPOINT
 from equipment.templatetags import units as shown
 from equipment.templatetags.bench import quantity
@@ -64,8 +65,9 @@ def of_its_coil(value_of):
     """A value of the coil that an arrangement names; None where it names none of its antenna's."""
 
     def value(arrangement):
-        coil = arrangement.antenna.coils.filter(name=arrangement.coil).first() if arrangement.coil else None
-        return coil and value_of(coil)
+        if "its_coil" not in arrangement.__dict__:  # asked once for all of its values
+            arrangement.its_coil = coil_of(arrangement)
+        return arrangement.its_coil and value_of(arrangement.its_coil)
 
     return value
 
