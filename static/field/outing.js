@@ -33,6 +33,7 @@ export async function open(outing) {
 }
 
 export async function choose() {
+  at("title").textContent = "In the field";
   show(at("day"), false);
   show(at("choose"), true);
   const boards = await keep.boards();
