@@ -130,9 +130,10 @@ class ContactQuerySet(OwnedQuerySet):
             action=Change.Action.CREATE, actor=operator,
         )))
 
-    def call_begins(self, prefix):
+    def call_begins(self, prefix, by_index=True):
         rows = self.filter(call__startswith=prefix)
-        if connections[self.db].vendor == "sqlite":  # its LIKE does not use the index; its order is that of code points
+        # SQLite's LIKE does not use the index; its order is that of code points.
+        if by_index and connections[self.db].vendor == "sqlite":
             rows = rows.filter(call__gte=prefix, call__lt=prefix + "\U0010ffff")
         return rows
 

@@ -8,6 +8,7 @@ from django.urls import reverse
 
 from equipment.models import Change
 from outings.models import Contact, ContactConflict, Stint
+from outings.queries import contacts
 from tests.making import a_contact, a_moment, a_stint, an_operator, an_outing
 
 pytestmark = pytest.mark.django_db
@@ -48,6 +49,18 @@ def client(contact, client_of):
 
 
 # --- the list ---
+
+
+@pytest.mark.parametrize("sort", ["", "oldest", "call", "-call"])
+def test_a_call_is_found_alike_among_few_and_among_too_many_to_count(contact, client, monkeypatch, sort):
+    for minute, call in enumerate(["Q7AB", "QA7K", "Q7XYZ", "Q7AA"]):
+        a_contact(contact.outing, call=call, at=f"2026-05-01 13:{20 + minute}")
+    found = []
+    for counted in (contacts.COUNTED, 1):
+        monkeypatch.setattr(contacts, "COUNTED", counted)
+        page = client.get(reverse("outings:contact_list"), {"call": "q7", "sort": sort}).context["page"]
+        found.append([one.call for one in page.contacts])
+    assert found[0] == found[1] and sorted(found[0]) == ["Q7AA", "Q7AB", "Q7XYZ"]
 
 
 def test_the_list_shows_the_filtered_contacts_newest_first(contact, client):
