@@ -8,6 +8,7 @@ from outings import dial
 from outings.evidence import reach, reports, strata
 from outings.models import Contact
 
+from . import performance
 from .dimensions import DIMENSIONS
 from .judging import Judged, Line
 from .observing import BLOCK_S, DEGREE_S, HOUR, observed
@@ -183,27 +184,47 @@ def in_percent(one):
     return replace(one, **scaled)
 
 
-def counted(asked, seen, *columns):
-    """The contacts that count: stint, seconds by the sun, and these columns.
-
-    Of most stints, which are not split, the times are not needed: reading 100,000 of them takes longer than the rest.
-    """
+def split_in(seen):
+    """The stints of more than one part: of these alone the times of the contacts matter."""
     parts = Counter(piece.stint for piece in seen.pieces)
-    split = [stint for stint, count in parts.items() if count > 1]
-    rows = Contact.objects.of(asked.operator).counted().order_by()
-    whole = rows.filter(stint__in=asked.stints.order_by().values("pk")).exclude(stint__in=split)
+    return [stint for stint, count in parts.items() if count > 1]
+
+
+def counted(asked, seen, *columns):
+    """The contacts that count: stint, seconds by the sun, and these columns."""
+    split = split_in(seen)
+    whole = Contact.objects.of(asked.operator).counted().order_by().exclude(stint__in=split)
+    whole = whole.filter(stint__in=asked.stints.order_by().values("pk"))
     for stint, *values in whole.values_list("stint_id", *columns):
         yield stint, None, values
-    timed = rows.filter(stint__in=split).values_list("stint_id", "started_at", "outing__site__longitude_deg", *columns)
-    for stint, at, longitude_deg, *values in timed if split else ():
+    yield from timed(asked, split, *columns)
+
+
+def timed(asked, split, *columns):
+    """The contacts of some stints with their seconds by the sun."""
+    rows = Contact.objects.of(asked.operator).counted().order_by()
+    wanted = rows.filter(stint__in=split).values_list("stint_id", "started_at", "outing__site__longitude_deg", *columns)
+    for stint, at, longitude_deg, *values in wanted if split else ():
         yield stint, at.timestamp() + longitude_deg * DEGREE_S, values
 
 
 def placed(asked, seen):
-    """The distances of the contacts that have one, in the operator's units."""
-    return [
-        Told(stint, sun_s, round(units.distance_from_km(km, asked.operator.units), DECIMALS))
-        for stint, sun_s, (km,) in counted(asked, seen, "distance_km") if km is not None
+    """The distances of the contacts that have one, in the operator's units.
+
+    Of stints of one part they come as a text each, as the page of performance reads them: 100,000 rows take longer.
+    """
+    import numpy
+
+    split, found, one_km = split_in(seen), [], units.distance_from_km(1.0, asked.operator.units)
+    whole = performance.with_contacts(asked.operator, asked.stints.of(asked.operator).exclude(pk__in=split))
+    for stint, text in whole.values_list("pk", "placed"):
+        if text:
+            codes = numpy.fromstring(text, dtype=numpy.int64, sep=",")
+            km = codes[codes != performance.NOWHERE] // performance.STEP / 1000
+            found += [Told(stint, None, value) for value in numpy.round(km * one_km, DECIMALS).tolist()]
+    return found + [
+        Told(stint, sun_s, round(km * one_km, DECIMALS)) for stint, sun_s, (km,) in timed(asked, split, "distance_km")
+        if km is not None
     ]
 
 
