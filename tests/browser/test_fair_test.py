@@ -49,7 +49,7 @@ def test_a_fair_test_runs_on_the_phone_without_a_network(signed_in_page, outing)
     hand_in(page)
     stints = {stint.block_id: stint for stint in Stint.objects.filter(block__isnull=False)}
     assert set(stints) == {block.pk for block in plan.blocks.all()[:3]}
-    assert stints[first.pk].on_air_s >= 3
+    assert stints[first.pk].on_air_s >= 2  # three seconds, begun and ended to the second
     assert stints[second.pk].setup_min is not None
     assert stints[second.pk].band == "20m"
     assert stints[second.pk].arrangement == second.arrangement
