@@ -2,7 +2,9 @@
 
     python tests/benchmarks/list_pages.py
 
-The first page, a page from the middle on, and a search; each against the shortest log.
+The first page and searches; each against the shortest log. Showed, on two cores that others kept busy, for 100,000
+against 1,000 contacts: contacts 1.3 times, of a band 1.4, farthest first 1.3, outings 1.3, behind a figure 1.3; stints
+behind a figure 1.3 against 10,000 contacts (1,000 do not fill a page).
 """
 
 import sys
