@@ -12,6 +12,7 @@ from outings.adif import tables
 from outings.models import Contact, FieldEntry, Outing, Site
 from outings.templatetags import plans
 
+from .energy import outing_energy
 from .log import sources_of
 
 EARLIER_CALLS = 20_000  # newest earlier contacts, one a call
@@ -56,12 +57,19 @@ def on_board(outing, now, operator):
             for remark in outing.remarks.all()
         ],
         "readings": readings(outing),
+        "energy": energy_text(outing) if owns else "",
         "light": light(outing.site, outing.window_start),
         "same_day": same_day(outing) if owns else [],
         "earlier": earlier(outing, operator),
         "phone_modes": sorted(tables.PHONE_MODES),
         "band_edges": [[band.name, band.lower_hz, band.upper_hz] for band in tables.BANDS],
     }
+
+
+def energy_text(outing):
+    """Whether the kit's energy lasts through the window, in a sentence; empty where that is not known."""
+    found = outing_energy(outing)
+    return f"As planned: {found.answer.sentence}" if found and found.answer else ""
 
 
 def outing_data(outing):

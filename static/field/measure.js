@@ -37,6 +37,7 @@ function drawNewest() {
 
 export function draw() {
   drawPacks();
+  at("energy").textContent = state.board.energy ?? ""; // boards from before there was one have none
   const {readings, remarks} = state.day;
   const lines = [
     ...readings.map((one) => ["reading", one, `${named("pack", one.pack)} ${readingText(one)}, ${one.doing}`]),

@@ -108,3 +108,13 @@ def test_without_a_kit_or_an_end_there_is_no_answer():
     outing, _ = a_ready_outing(owner)
     outing.window_end = None
     assert "no end" in outing_energy(outing).why_not
+
+
+def test_a_phone_takes_the_answer_along_and_nothing_where_there_is_none(client_of):
+    owner = making.an_operator()
+    outing, _ = a_ready_outing(owner)
+    client = client_of(owner)
+    said = client.get(f"/field/outings/{outing.uuid}/").json()["energy"]
+    assert said == f"As planned: {outing_energy(outing).answer.sentence}"
+    bare = making.an_outing(owner, site=outing.site)
+    assert client.get(f"/field/outings/{bare.uuid}/").json()["energy"] == ""

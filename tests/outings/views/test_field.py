@@ -41,7 +41,7 @@ def test_a_phone_takes_everything_of_an_outing_along(client_of, django_assert_ma
     making.a_contact(making.an_outing(operator, site=outing.site, start="2026-03-01 10:00"), call="Q7OLD", name="Ada")
     client = client_of(operator)
     making.an_accessory(operator, "Folding panel", source="solar")
-    with django_assert_max_num_queries(23):
+    with django_assert_max_num_queries(30):
         data = client.get(f"/field/outings/{outing.uuid}/").json()
     assert data["outing"]["station_call"] == outing.station_call
     assert data["gear"]["arrangements"][0]["settings"][0]["band"] == "20m" and data["gear"]["radios"][0]["powers"]
