@@ -8,7 +8,6 @@ from pathlib import Path
 from django.conf import settings
 from django.contrib.auth.decorators import login_not_required
 from django.contrib.staticfiles import finders
-from django.db import OperationalError
 from django.http import Http404, HttpResponse, JsonResponse
 from django.middleware.csrf import get_token
 from django.shortcuts import render
@@ -133,12 +132,6 @@ def outing(request, identity):
     return JsonResponse(field_queries.on_board(found, timezone.now(), request.user))
 
 
-def is_full(problem):
-    """Whether a database could not write because its disk is full (SQLITE_FULL; PostgreSQL's class 53, 53100)."""
-    cause = problem.__cause__
-    return getattr(cause, "sqlite_errorname", "") == "SQLITE_FULL" or getattr(cause, "sqlstate", "") == "53100"
-
-
 @for_phones
 @require_POST
 def hand_in(request):
@@ -148,13 +141,7 @@ def hand_in(request):
     except entries.BadEntry as problem:
         return JsonResponse({"problem": "request", "reason": str(problem)}, status=400)
     now = timezone.now()
-    try:
-        answers = phone.hand_in(request.user, asked, now=now)
-    except OperationalError as problem:
-        if not is_full(problem):
-            raise
-        reason = "The server's disk is full; nothing on the phone is lost."
-        return JsonResponse({"problem": "full", "reason": reason}, status=507)
+    answers = phone.hand_in(request.user, asked, now=now)
     if request.session.get(HANDED_IN_BY) != str(asked.phone):
         request.session[HANDED_IN_BY] = str(asked.phone)
     return JsonResponse({

@@ -12,7 +12,7 @@ FULL = 507
 AWAY = 503
 # What SQLite, PostgreSQL and the system call it; the first that fits is said.
 KNOWN = (
-    (r"disk is full|no space left|disk quota", FULL,
+    (r"disk is full|no space left|disk quota|sqlite_full|53100", FULL,
      "The disk that the log is kept on is full. Make room on it, then do this again."),
     (r"readonly|read-only", AWAY,
      "The disk that the log is kept on cannot be written. See whether it is mounted read-only, then do this again."),
@@ -32,7 +32,9 @@ UNKNOWN = (None, 500, "The window in which the program was started shows the rea
 def reason_of(error):
     """(status, sentence) for an exception that a step failed with; 500 where it is nothing that is known."""
     if isinstance(error, DatabaseError):
-        said = str(error).lower()
+        cause = error.__cause__  # which has the code, whatever language the server speaks
+        codes = (getattr(cause, "sqlite_errorname", None), getattr(cause, "sqlstate", None))
+        said = f"{error} {codes[0] or ''} {codes[1] or ''}".lower()
         found = next((known for known in KNOWN if re.search(known[0], said)), UNKNOWN)
     elif isinstance(error, OSError):
         found = FILES.get(error.errno, UNKNOWN)
