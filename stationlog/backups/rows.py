@@ -11,6 +11,8 @@ from django.core.management.color import no_style
 from django.core.serializers.json import DjangoJSONEncoder
 from django.db import IntegrityError, connection, transaction
 
+from equipment.models import gear_history
+
 APPS = ("stationlog", "equipment", "outings")
 CHUNK = 500
 PASSING = ("sessions", "axes")  # who is logged in, and who failed to
@@ -92,7 +94,7 @@ def count(stream):
 def read(stream):
     """Put written rows into the database, whose tables have to be empty; all or nothing. Unreadable where one is."""
     try:
-        with transaction.atomic():
+        with transaction.atomic(), gear_history.unrecorded():
             put_in(serializers.deserialize("jsonl", stream, ignorenonexistent=True))
             with connection.cursor() as cursor:
                 for statement in connection.ops.sequence_reset_sql(no_style(), kept_models()):

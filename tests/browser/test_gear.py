@@ -148,7 +148,7 @@ def test_from_an_antenna_to_a_kit_with_a_picture_on_the_way(signed_in_page):
     page.get_by_label("on the tripod", exact=True).check()
     page.get_by_role("button", name="Save").last.click()
     page.get_by_text("Hill kit is kept.").wait_for()
-    assert page.get_by_text("1 of 2 not weighed").is_visible()
+    assert page.get_by_role("row", name="1 of 2 not weighed").is_visible()
     assert Kit.objects.get().lines.count() == 2
     out = io.BytesIO()
     Image.new("RGB", (60, 40), "teal").save(out, "PNG")
