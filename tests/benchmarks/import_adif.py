@@ -7,8 +7,8 @@ several rounds; the smallest time of each counts. Goals: at most 6 times the bar
 
 Showed, on two cores that others kept busy: import 2.2 s of computing, bare insert 1.6 s (1.4 times), adif-io 1.9 s
 (1.15 times: missed; 1.4 times where the machine was busier still). Of the import 1.0 s are reading, matching and
-preparing, 1.0 s the insert with its seven indexes, of which that on the distance takes 0.2 s, and 0.2 s the commit. A process
-holds 114 MB at most for 25,000 contacts, 121 MB for 50,000, 128 MB for 100,000.
+preparing, 1.0 s the insert with its seven indexes, of which that on the distance takes 0.2 s, and 0.2 s the commit.
+A process holds 114 MB at most for 25,000 contacts, 121 MB for 50,000, 128 MB for 100,000.
 """
 
 import argparse
