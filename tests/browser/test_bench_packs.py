@@ -21,6 +21,8 @@ def owner():
 def test_the_answer_follows_while_someone_types_and_its_address_can_be_sent(signed_in_page, owner):
     page = signed_in_page(owner, "/bench/")
     page.get_by_role("link", name="Can I join these two packs?").click()
+    page.wait_for_url("**/bench/joining/")
+    until(page, "window.htmx && document.readyState === 'complete'")  # before, only the button answers
     page.get_by_label("One of yours").nth(0).select_option("One")
     page.get_by_label("One of yours").nth(1).select_option("Two")
     page.get_by_text("Yes, they may be joined now").first.wait_for()

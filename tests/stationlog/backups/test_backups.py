@@ -252,10 +252,16 @@ def test_a_year_goes_from_sqlite_to_this_database_and_back_without_a_difference(
     call_command("export_all", str(files[1]))
     on_sqlite("second", "import_all", files[1])
     on_sqlite("second", "export_all", files[2])
-    first, *others = (zipfile.ZipFile(file).read(archive.ROWS).splitlines() for file in files)
+    first, *others = map(rows_in, files)
     assert len(first) > 2000
     for other in others:
-        assert sorted(other) == sorted(first)
+        assert other == first
+
+
+def rows_in(file):
+    """The rows of an export, in one order, and the keys within JSON values too, which PostgreSQL puts in its own."""
+    lines = zipfile.ZipFile(file).read(archive.ROWS).splitlines()
+    return sorted(json.dumps(json.loads(line), sort_keys=True) for line in lines)
 
 
 @pytest.mark.django_db(transaction=True)
