@@ -5,8 +5,8 @@
 Parsing, validation, matching, stints and distances are counted in. All three run in one process, one after the other,
 several rounds; the smallest time of each counts. Goals: at most 6 times the bare insert, and no slower than adif-io.
 
-Showed, on two cores that others kept busy: import 2.2 s of computing, bare insert 1.6 s (1.4 times), adif-io 1.9 s
-(1.15 times: missed; 1.4 times where the machine was busier still). Of the import 1.0 s are reading, matching and
+Showed, on two quiet cores: import 2.0 s of computing, bare insert 1.4 s (1.5 times), adif-io 1.8 s (1.1 times: missed;
+1.4 times where the machine was busy). Of the import 1.0 s are reading, matching and
 preparing, 1.0 s the insert with its seven indexes, of which that on the distance takes 0.2 s, and 0.2 s the commit.
 A process holds 114 MB at most for 25,000 contacts, 121 MB for 50,000, 128 MB for 100,000.
 """
