@@ -10,6 +10,7 @@ import datetime
 import re
 from dataclasses import dataclass
 
+from equipment.physics import text_files
 from equipment.physics.log_times import moment
 from outings import calls, geography
 from outings.adif import tables
@@ -125,16 +126,10 @@ def decoded(content):
         raise BadFile("the file is empty")
     if len(content) > MOST_BYTES:
         raise BadFile(f"a file of reports is at most {MOST_BYTES // 2**20} MB")
-    if content.startswith((b"\xff\xfe", b"\xfe\xff")):
-        return content.decode("utf-16", errors="replace")
-    if b"\0" in content:
-        raise BadFile("this is not a text file; save the reports as CSV")
-    for encoding in ("utf-8-sig", "cp1252"):
-        try:
-            return content.decode(encoding)
-        except UnicodeDecodeError:
-            continue
-    return content.decode("latin-1")
+    try:
+        return text_files.decoded(content)
+    except text_files.NotText:
+        raise BadFile("this is not a text file; save the reports as CSV") from None
 
 
 def table(text):

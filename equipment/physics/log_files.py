@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from statistics import median
 
+from . import text_files
 from .log_times import moment
 
 MOST_BYTES = 4 * 1024 * 1024
@@ -134,16 +135,10 @@ def _decoded(content):
         raise BadLog("the file is empty")
     if len(content) > MOST_BYTES:
         raise BadLog(f"a log file is at most {MOST_BYTES // 2**20} MB; let the logger write less often")
-    if content.startswith((b"\xff\xfe", b"\xfe\xff")):
-        return content.decode("utf-16", errors="replace")
-    if b"\0" in content:
-        raise BadLog("this is not a text file; save the log as CSV")
-    for encoding in ("utf-8-sig", "cp1252"):
-        try:
-            return content.decode(encoding)
-        except UnicodeDecodeError:
-            continue
-    return content.decode("latin-1")
+    try:
+        return text_files.decoded(content)
+    except text_files.NotText:
+        raise BadLog("this is not a text file; save the log as CSV") from None
 
 
 def _split(lines, separator):

@@ -7,7 +7,7 @@ import re
 from dataclasses import dataclass
 from itertools import pairwise
 
-from . import reflection
+from . import reflection, text_files
 from .sweep import Sweep
 
 MOST_BYTES = 1024 * 1024
@@ -92,16 +92,10 @@ def _number(text, line):
 def _decoded(content):
     if len(content) > MOST_BYTES:
         raise BadSweep(f"a sweep file is at most {MOST_BYTES // 1024 // 1024} MB")
-    if content.startswith((b"\xff\xfe", b"\xfe\xff")):
-        return content.decode("utf-16", errors="replace")
-    if b"\0" in content:
-        raise BadSweep("this is not a text file")
-    for encoding in ("utf-8-sig", "cp1252"):
-        try:
-            return content.decode(encoding)
-        except UnicodeDecodeError:
-            continue
-    return content.decode("latin-1")
+    try:
+        return text_files.decoded(content)
+    except text_files.NotText:
+        raise BadSweep("this is not a text file") from None
 
 
 def _positive(text, line):
