@@ -31,6 +31,7 @@ from outings.models import (
     ReceptionFile,
     ReceptionReport,
     Remark,
+    SharedPage,
     Site,
     Stint,
     SwitchingPlan,
@@ -271,6 +272,11 @@ def a_note(owner=None, title="What the coil does", text="Tap **three** is best."
     for thing in about:
         getattr(note, Note.TIES[type(thing)]).add(thing)
     return note
+
+
+def a_shared_page(kind, thing, **fields):
+    """An address that shows a thing to others; kinds are those of SharedPage.KINDS."""
+    return SharedPage.objects.create(owner=thing.owner, **{SharedPage.KINDS[kind][1]: thing}, **fields)
 
 
 def typed_rows(*rows, before=0, prefix="rows"):

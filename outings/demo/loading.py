@@ -28,7 +28,7 @@ from equipment.models import (
 )
 from equipment.physics import log_files, sweep_files
 from equipment.queries.pack_logs import look
-from outings.models import ChecklistLine, Contact, DemoScenario, Note, Outing, Pause, Site, Stint
+from outings.models import ChecklistLine, Contact, DemoScenario, Note, Outing, Pause, SharedPage, Site, Stint
 
 from . import gear, pack_logs, scenario, sweeps
 
@@ -300,6 +300,8 @@ def has_others(row, doomed):
     """Whether rows that the demo did not make refer to this one."""
     for relation in row._meta.related_objects:
         model, name = relation.related_model, relation.field.name
+        if model is SharedPage:  # an address goes with what it shows
+            continue
         if (row._meta.label_lower, model._meta.label_lower) in PARTS:
             continue
         mine = doomed.get(model._meta.label_lower, ())

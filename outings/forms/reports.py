@@ -1,11 +1,10 @@
-"""What is asked for on the report of an outing: a moment for the map, and whether to share with notes."""
+"""What is asked for on the report of an outing: a moment for the map."""
 
 import datetime
 
 from django import forms
 
 from outings import clock
-from outings.models import SharedReport
 
 
 class NightForm(forms.Form):
@@ -29,12 +28,3 @@ class NightForm(forms.Form):
             return clock.dated(typed, self.outing_starts_at.astimezone(datetime.UTC).date()).at
         except clock.NotATime as error:
             raise forms.ValidationError(str(error)) from None
-
-
-class ShareForm(forms.ModelForm):
-    """Make an address for the report."""
-
-    class Meta:
-        model = SharedReport
-        fields = ["with_notes"]
-        help_texts = {"with_notes": "Your performance notes on the outing, and what was noted on the way."}

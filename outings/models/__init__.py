@@ -7,7 +7,7 @@ from .files import ImportedFile, ImportFinding
 from .notes import Note
 from .outings import ChecklistLine, Outing, OutingMember, OutingPicture, StandingLine
 from .reception import ReceptionFile, ReceptionReport
-from .sharing import SharedReport
+from .sharing import SharedPage
 from .sites import Site
 from .stints import Pause, Stint, StintError
 from .switching import SwitchingBlock, SwitchingPlan
@@ -15,5 +15,5 @@ from .switching import SwitchingBlock, SwitchingPlan
 __all__ = [
     "ChecklistLine", "Contact", "ContactConflict", "DemoScenario", "FieldEntry", "ImportFinding", "ImportedFile",
     "Note", "Outing", "OutingMember", "OutingPicture", "Pause", "ReceptionFile", "ReceptionReport", "Remark",
-    "SharedReport", "Site", "StandingLine", "Stint", "StintError", "SwitchingBlock", "SwitchingPlan",
+    "SharedPage", "Site", "StandingLine", "Stint", "StintError", "SwitchingBlock", "SwitchingPlan",
 ]

@@ -63,6 +63,11 @@ class Site(Retirable):
         return geography.Place(self.latitude_deg, self.longitude_deg)
 
     @property
+    def grid_4(self):
+        """The grid square to four characters, or to as many as the position is known to."""
+        return self.grid[:4]
+
+    @property
     def grid_6(self):
         """The grid square to six characters, or to as many as the position is known to."""
         return self.grid[:6]

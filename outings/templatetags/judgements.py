@@ -105,16 +105,29 @@ def chance(share):
 @register.simple_tag
 def effects_picture(found, measure):
     """Adjusted figures against the reference with their intervals, for the picture `effects`."""
+    return as_effects(measure, [effects_row(line, measure, line.label) for line in found.lines])
+
+
+@register.simple_tag
+def verdicts_picture(story):
+    """How a piece of gear stands by its rate, on all bands and on each, for the picture `effects`; None if nowhere."""
+    told = [
+        verdict for verdict in story.verdicts
+        if verdict.key == "rate" and verdict.judged.compares and verdict.line.is_told and not verdict.line.is_reference
+    ]
+    rows = [effects_row(verdict.line, verdict.measure, verdict.band or "all bands") for verdict in told]
+    return as_effects(told[0].measure, rows) if told else None
+
+
+def as_effects(measure, rows):
+    return {"unit": measure.against, "neutral": measure.neutral, "logarithmic": bool(measure.neutral), "rows": rows}
+
+
+def effects_row(line, measure, label):
     return {
-        "unit": measure.against, "neutral": measure.neutral, "logarithmic": bool(measure.neutral),
-        "rows": [
-            {
-                "label": line.label, "value": line.effect, "low": line.effect_low, "high": line.effect_high,
-                "raw": line.raw_effect, "reference": line.is_reference, "told": line.is_told, "claimed": line.claimed,
-                "text": picture_text(line, measure),
-            }
-            for line in found.lines
-        ],
+        "label": label, "value": line.effect, "low": line.effect_low, "high": line.effect_high,
+        "raw": line.raw_effect, "reference": line.is_reference, "told": line.is_told, "claimed": line.claimed,
+        "text": picture_text(line, measure),
     }
 
 

@@ -20,6 +20,7 @@ urlpatterns = [
     path("files/", include("outings.urls.files")),
     path("performance/", include("outings.urls.performance")),
     path("evidence/", include("outings.urls.evidence")),
-    path("", include("outings.urls.reports")),
+    path("outings/", include("outings.urls.reports")),
+    path("", include("outings.urls.sharing")),
     path("notes/", include("outings.urls.notes")),
 ]

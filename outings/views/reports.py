@@ -1,16 +1,13 @@
-"""Pages of an outing's report: on the screen, on paper, and for others by an address that can be withdrawn."""
+"""Pages of an outing's report: on the screen and on paper."""
 
-from django.contrib import messages
-from django.contrib.auth.decorators import login_not_required
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 from django.utils.text import slugify
-from django.views.decorators.cache import never_cache
-from django.views.decorators.http import require_POST, require_safe
+from django.views.decorators.http import require_safe
 
-from outings.forms.reports import NightForm, ShareForm
-from outings.models import Outing, SharedReport
+from outings.forms.reports import NightForm
+from outings.models import Outing
 from outings.papers import outing_report, sheets
 from outings.queries import report as queries
 from outings.queries import report_paper as paper_queries
@@ -34,10 +31,7 @@ def report(request, pk):
     found, form = asked(request, outing)
     context = {
         "outing": outing, "report": found, "night": form, "timeline": queries.timeline(found), "own": True,
-        "units": request.user.units, "share": ShareForm(), "with_notes": True,
-        "shares": [
-            (share, request.build_absolute_uri(f"/shared/{share.token}/")) for share in outing.shared_reports.open()
-        ],
+        "units": request.user.units, "with_notes": True,
     }
     return render(request, "outings/reports/report.html", context, status=422 if form.errors else 200)
 
@@ -53,43 +47,3 @@ def report_paper(request, pk):
     return HttpResponse(pdf, headers={
         "Content-Type": "application/pdf", "Content-Disposition": f'inline; filename="{name}.pdf"',
     })
-
-
-@require_POST
-def report_share(request, pk):
-    """Make an address that shows the report to everybody who has it."""
-    outing = the_outing(request, pk)
-    form = ShareForm(request.POST, instance=SharedReport(owner=request.user, outing=outing))
-    if form.is_valid():
-        form.save()
-        messages.success(request, "Everybody who has the address can see the report now.")
-    return redirect("outings:report", pk=outing.pk)
-
-
-@require_POST
-def share_withdraw(request, pk, share):
-    """End an address."""
-    shared_report = get_object_or_404(SharedReport.objects.of(request.user).open(), pk=share, outing=pk)
-    shared_report.withdraw(timezone.now())
-    messages.success(request, "The address leads nowhere any more.")
-    return redirect("outings:report", pk=pk)
-
-
-@login_not_required
-@never_cache
-@require_safe
-def shared(request, token):
-    """The report for somebody who was given its address: read only, the position to its grid square."""
-    share = get_object_or_404(
-        SharedReport.objects.open().select_related("outing__site", "outing__kit", "owner"), token=token
-    )
-    outing = share.outing
-    found, form = asked(request, outing)
-    context = {
-        "outing": outing, "report": found, "night": form, "timeline": queries.timeline(found), "own": False,
-        "units": share.owner.units, "operator": share.owner, "with_notes": share.with_notes,
-    }
-    answer = render(request, "outings/reports/shared.html", context, status=422 if form.errors else 200)
-    answer.headers["X-Robots-Tag"] = "noindex, nofollow"
-    answer.headers["Referrer-Policy"] = "no-referrer"
-    return answer

@@ -1,4 +1,4 @@
-"""The report of an outing: what it counts, its paper, and the address that shows it to others until it is withdrawn."""
+"""The report of an outing: what it counts, its map and its paper."""
 
 import datetime
 import io
@@ -8,7 +8,6 @@ from django.test import Client
 from pypdf import PdfReader
 
 from outings import sun
-from outings.models import SharedReport
 from outings.papers import coast, maps
 from outings.queries import report as queries
 from tests import making
@@ -113,44 +112,8 @@ def test_coasts_lie_where_they_do():
     assert [km for km, _ in rings] == [500, 1000, 1500] and reach_km > 1660
 
 
-def test_a_report_is_shown_by_its_address_until_that_is_withdrawn(outing, client_of):
-    owner, client = outing.owner, client_of(outing.owner)
-    making.a_note(owner, title="Kept to myself").outings.add(outing)
-    client.post(f"/outings/{outing.pk}/report/share/", {})
-    share = SharedReport.objects.get()
-    assert len(share.token) >= 43
-    assert f"/shared/{share.token}/" in client.get(f"/outings/{outing.pk}/report/").content.decode()
-    shown = Client().get(f"/shared/{share.token}/")
-    page = shown.content.decode()
-    assert shown.status_code == 200 and "75%" in page
-    assert "no-store" in shown.headers["Cache-Control"] and "noindex" in shown.headers["X-Robots-Tag"]
-    assert "Kept to myself" not in page and "/contacts/" not in page and f"/outings/{outing.pk}/" not in page
-    for exact in (outing.site.latitude_deg, outing.site.longitude_deg):
-        assert f"{exact:.4f}" not in page
-    stranger = client_of(making.an_operator("Q2DEF"))
-    assert stranger.post(f"/outings/{outing.pk}/report/share/{share.pk}/withdraw/").status_code == 404
-    assert Client().get(f"/shared/{share.token}/").status_code == 200
-    client.post(f"/outings/{outing.pk}/report/share/{share.pk}/withdraw/")
-    assert Client().get(f"/shared/{share.token}/").status_code == 404
-    assert Client().get("/shared/guessed/").status_code == 404
-
-
-def test_notes_are_shared_if_that_is_wanted_and_nothing_after_a_deletion(outing):
-    owner = outing.owner
-    making.a_note(owner, title="Wire over the lake").outings.add(outing)
-    share = SharedReport.objects.create(owner=owner, outing=outing, with_notes=True)
-    assert "Wire over the lake" in Client().get(f"/shared/{share.token}/").content.decode()
-    owner.switch(False)
-    assert Client().get(f"/shared/{share.token}/").status_code == 404
-    owner.switch(True)
-    outing.withdraw_whole(owner)
-    assert Client().get(f"/shared/{share.token}/").status_code == 404
-
-
-def test_only_the_owner_sees_and_shares_a_report(outing, client_of):
+def test_only_the_owner_sees_a_report(outing, client_of):
     stranger = client_of(making.an_operator("Q2DEF"))
     for path in ("", "paper/"):
         assert stranger.get(f"/outings/{outing.pk}/report/{path}").status_code == 404
-    assert stranger.post(f"/outings/{outing.pk}/report/share/").status_code == 404
-    assert not SharedReport.objects.exists()
     assert Client().get(f"/outings/{outing.pk}/report/").status_code == 302

@@ -86,7 +86,7 @@ def rows_of(owner):
     making.a_pack_log(making.a_pack(owner, "Second pack"))
     making.a_feedline(owner)
     making.an_accessory(owner)
-    making.a_kit(owner)
+    making.a_shared_page("kit", making.a_kit(owner))
 
 
 @pytest.mark.django_db

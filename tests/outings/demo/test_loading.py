@@ -10,7 +10,7 @@ from equipment.queries.pack_logs import pack_health
 from outings.demo import loading
 from outings.models import Contact, DemoScenario, Note, Outing, Site, Stint
 from outings.queries.energy import learned_use, outing_energy
-from tests.making import a_contact, a_site, a_stint, an_operator, an_outing
+from tests.making import a_contact, a_shared_page, a_site, a_stint, an_operator, an_outing
 
 pytestmark = pytest.mark.django_db
 
@@ -92,6 +92,7 @@ def test_loading_it_twice_is_refused_and_removing_it_leaves_nothing_behind(opera
     with pytest.raises(loading.DemoError, match="already"):
         loading.load(operator, TODAY)
     assert counts(operator) == before
+    a_shared_page("kit", Kit.objects.of(operator).first())
     assert loading.remove(operator) == []
     assert not any(counts(operator).values())
 
