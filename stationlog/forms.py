@@ -109,8 +109,12 @@ class PreferencesForm(forms.ModelForm):
 
     class Meta:
         model = Operator
-        fields = ["name", "home_grid", "units", "clock", "theme", "paper"]
+        fields = ["name", "home_grid", "units", "clock", "theme", "paper", "place_by_area"]
         labels = {"clock": "Local time as", "theme": "Light of the page", "paper": "Paper for printing"}
+        help_texts = {
+            "place_by_area": "Marked as approximate, with the radius, and counted apart: never in the figures of "
+                             "distances or in an export. Towns by GeoNames (geonames.org), CC BY 4.0.",
+        }
 
 
 class InvitationForm(forms.ModelForm):

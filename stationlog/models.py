@@ -73,6 +73,7 @@ class Operator(AbstractBaseUser):
     clock = models.CharField("local time", max_length=2, choices=Clock, default=Clock.HOURS_24)
     theme = models.CharField(max_length=5, choices=Theme, default=Theme.AUTO)
     paper = models.CharField(max_length=6, choices=Paper, default=Paper.A4)
+    place_by_area = models.BooleanField("place contacts without a grid by their state or country", default=False)
     keeper = models.BooleanField("manages accounts", default=False)
     is_active = models.BooleanField(default=True)
     joined_at = models.DateTimeField(default=timezone.now, editable=False)

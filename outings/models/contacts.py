@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from equipment.models import Change, LivingManager, OwnedQuerySet, Recorded, any_holds
 from equipment.models.history import from_json
-from outings import dial, geography
+from outings import areas, dial, geography
 from outings.adif import tables
 
 from .came import CameField
@@ -18,6 +18,7 @@ from .outings import Outing
 from .stints import Stint
 
 MORSE_MODES = ("CW", "PCW")
+WITHOUT_COUNTRY = ("/MM", "/AM")  # maritime and aeronautical mobile; common practice, no source
 
 
 def references_of(text):
@@ -99,6 +100,13 @@ class ContactQuerySet(OwnedQuerySet):
         if from_deg < to_deg:
             return self.filter(bearing_deg__gte=from_deg, bearing_deg__lt=to_deg)
         return self.filter(models.Q(bearing_deg__gte=from_deg) | models.Q(bearing_deg__lt=to_deg))
+
+    def in_areas(self):
+        """Those whose position is not known, but perhaps the state or country that they are in."""
+        nowhere = models.Q()
+        for ending in WITHOUT_COUNTRY:
+            nowhere |= models.Q(call__endswith=ending)
+        return self.filter(distance_km=None).exclude(nowhere).exclude(dxcc=None, country="", state="")
 
     def gridless(self):
         return self.filter(their_grid="")
@@ -271,6 +279,24 @@ class Contact(Recorded):
             return geography.place_of_grid(self.their_grid) if self.their_grid else None
         except ValueError:
             return None
+
+    @property
+    def at_sea_or_in_the_air(self):
+        """Whether they were on a ship or in an aircraft, where no country says where."""
+        return self.call.endswith(WITHOUT_COUNTRY)
+
+    @property
+    def their_area(self):
+        """The state or country that they are in, where their position is not known and that is; else None."""
+        if self.their_place is not None or self.at_sea_or_in_the_air:
+            return None
+        return areas.area_of(self.dxcc, self.country, self.state, self.outing.site.dxcc)
+
+    @property
+    def about(self):
+        """The way to the middle of the area that they are in, with the largest error possible; else None."""
+        area = self.their_area
+        return area.way_from(self.outing.site.place) if area else None
 
     def locate(self, site):
         """Compute distance and bearing from a site; None where their position is not known."""

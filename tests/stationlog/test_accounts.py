@@ -257,12 +257,21 @@ def test_preferences_are_kept(client_of):
     operator = an_operator()
     response = client_of(operator).post("/account/", {
         "name": "Robin F", "home_grid": "JO62QM12", "units": "imperial", "clock": "12", "theme": "red",
-        "paper": "Letter",
+        "paper": "Letter", "place_by_area": "on",
     })
     assert response.status_code == 302
     operator.refresh_from_db()
+    assert operator.place_by_area
     assert (operator.name, operator.home_grid, operator.units) == ("Robin F", "JO62qm12", "imperial")
     assert (operator.clock, operator.theme, operator.paper) == ("12", "red", "Letter")
+
+
+def test_contacts_without_a_grid_are_placed_only_where_that_is_wanted(client_of):
+    operator = an_operator()
+    assert not operator.place_by_area
+    page = client_of(operator).get("/account/").text
+    assert "Place contacts without a grid by their state or country" in page
+    assert "GeoNames (geonames.org), CC BY 4.0" in page
 
 
 def test_bad_preferences_are_refused_and_stay_in_the_form(client_of):
