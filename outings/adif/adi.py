@@ -21,9 +21,10 @@ SEVERAL_LINES = re.compile(rb"<[^<>:\r\n]{1,200}:([0-9]{1,7})(?::[A-Za-z])?>([^<
 NAME = re.compile(rb"[^\x00-\x1f\x7f<>:,{}]+")
 KEYS = frozenset({"CALL", "QSO_DATE", "TIME_ON"})  # a record is lost where one of these is not to be trusted
 BLANKS = b" \t\r\n\x00\x1a"
+BYTEWISE = "latin-1"
 BLOCK = 1 << 17
 SMALL_BLOCK = 1 << 12
-REMEMBERED = 1 << 15  # distinct field texts
+REMEMBERED = 1 << 16  # distinct field texts
 LONGEST = 1 << 20  # bytes of data in one field; more is taken for a wrong length
 LONGEST_COUNTED = 1 << 16  # where characters have to be counted one by one
 MOST_MISFITS = 10_000
@@ -101,12 +102,13 @@ class Reader:
     def rows(self):
         """(offset, [what `resolve` made of each field], faults, how it stands) of each record.
 
-        How it stands: its bytes, or a list of Fields where it was read by exact lengths. It starts with the next `<`.
+        How it stands: its bytes as the text that they would be in Latin-1, in which each byte is a character, or a list
+        of Fields where it was read by exact lengths. It starts with the next `<`.
         """
         data, end, position, size = self.data, self.end, self._first, SMALL_BLOCK
-        look_up, marker, barren = self._remembered.__getitem__, b"<EOR>", 0
+        look_up, marker, barren = self._remembered.__getitem__, "<EOR>", 0
         while position < end:
-            parts = data[position : position + size].split(marker) if position >= barren else [b""]
+            parts = str(data[position : position + size], BYTEWISE).split(marker) if position >= barren else [""]
             del parts[-1]
             if not parts and position >= barren:
                 if position + size < end and size < LONGEST * 4:
@@ -115,7 +117,7 @@ class Reader:
                 barren = position + size  # no end of record in sight: the exact reader decides what this is
             sure = bool(parts)
             for part in parts:
-                pieces = part.split(b"<")
+                pieces = part.split("<")
                 del pieces[0]
                 try:
                     found = list(map(look_up, pieces))
@@ -132,21 +134,22 @@ class Reader:
             at, fields, faults, position, ended = self._exact(position)
             yield from self._given(at, fields, faults, ended)
             size = SMALL_BLOCK
-            if ended == "EOR" and marker != data[position - 5 : position]:
-                marker, barren = data[position - 5 : position], 0  # as this file spells it
+            spelt = str(data[position - 5 : position], BYTEWISE)
+            if ended == "EOR" and marker != spelt:
+                marker, barren = spelt, 0  # as this file spells it
 
     def fields_of_record(self, offset):
         """The Fields of the record that `rows` gave with this offset, read by exact lengths."""
         return self._exact(offset)[1]
 
     def as_text(self, stands):
-        """A record as it stands in bytes, as text whose lengths count characters; None where that cannot be said."""
+        """A record as `rows` gave it, as text whose lengths count characters; None where that cannot be said."""
         if stands.isascii():
-            text = stands.decode("ascii")
+            text = stands
         elif self.survey.odd_bytes or (self.survey.encoding in BYTES_VARY and not self.survey.by_characters):
             return None
         else:
-            text = self._text(stands)
+            text = self._text(stands.encode(BYTEWISE))
         return None if "\x00" in text else text.strip()
 
     def _given(self, at, fields, faults, ended):
@@ -186,7 +189,7 @@ class Reader:
 
     def _take_apart(self, piece):
         """What `CALL:5>Q1ABC ` means; raises _Unsure where exact lengths have to decide."""
-        tag, bracket, rest = piece.partition(b">")
+        tag, bracket, rest = piece.encode(BYTEWISE).partition(b">")
         name, letter, size = self._tags[tag]
         if not bracket:
             raise _Unsure

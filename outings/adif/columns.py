@@ -5,6 +5,7 @@ is the way back.
 """
 
 import datetime
+import re
 from functools import lru_cache
 
 from . import fields, tables
@@ -25,6 +26,7 @@ TEXTS = {
     "COMMENT": ("comment", 255), "NOTES": ("notes", None), OURS + "QSL_NOTE": ("qsl_note", 200),
 }
 CALLS = {"CALL": ("call", 30), "STATION_CALLSIGN": ("station_call", 30), "OPERATOR": ("operator_call", 30)}
+CLEAR_CALL = re.compile(r"[A-Z0-9/]{1,30}")
 BANDS = {"BAND": "band", "BAND_RX": "band_rx"}
 FREQUENCIES = {"FREQ": "frequency_hz", "FREQ_RX": "frequency_rx_hz"}
 POSITIONS = {"LAT": "their_latitude_deg", "LON": "their_longitude_deg"}
@@ -78,6 +80,8 @@ class Columns:
 
     def resolve(self, name, letter, value):
         """(slot, value) of one field; the slot is CAREFULLY where its record has to be looked at with `examine`."""
+        if name in CALLS and not letter and CLEAR_CALL.fullmatch(value) and name not in self.header.defined:
+            return CALLS[name][0], value  # most texts that are new in a log are calls
         slot, taken, came, remark = self._examined(name, letter, value)
         if remark:
             return ("", None) if remark[0] == "empty" else (CAREFULLY, None)

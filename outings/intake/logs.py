@@ -44,7 +44,7 @@ class Log:
         collector, lost, number = batches.Collector(self.columns, station_call), [], 0
         for place, cells, faults, stands in self._records():
             number += 1
-            text = None if faults or type(stands) is not bytes else self.reader.as_text(stands)
+            text = None if faults or type(stands) is not str else self.reader.as_text(stands)
             if text is None or not collector.add(number, place, cells, text):
                 try:
                     self._add_carefully(collector, number, place, stands, faults)
@@ -76,7 +76,7 @@ class Log:
         collector.add_carefully(number, place, given, faults)
 
     def _fields(self, place, stands):
-        return self.reader.fields_of_record(place) if isinstance(stands, bytes) else stands
+        return self.reader.fields_of_record(place) if isinstance(stands, str) else stands
 
     def _loss(self, place, refused, stands):
         if isinstance(refused, Spoilt):
