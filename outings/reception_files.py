@@ -5,7 +5,6 @@ the noise this station was heard. Columns are known by their names or, without a
 operator may say otherwise.
 """
 
-import csv
 import datetime
 import re
 from dataclasses import dataclass
@@ -23,7 +22,6 @@ SAMPLE = 60
 SNR_DB = (-60.0, 80.0)
 HALF_DAY_S = 43_200
 
-SEPARATORS = {";": "semicolons", "\t": "tabs", ",": "commas", "|": "bars", " ": "spaces"}
 ROLES = {"time": "time", "date": "day", "receiver": "receiver’s call", "grid": "receiver’s grid",
          "frequency": "frequency", "snr": "SNR"}
 WORDS = {
@@ -106,7 +104,7 @@ def read(content, day, chosen=None):
         seen.add(key)
         reports.append(report)
     reports.sort(key=lambda report: (report.at, report.line))
-    return Read(tuple(reports), tuple(bad), names, used, SEPARATORS[separator], len(body), twice)
+    return Read(tuple(reports), tuple(bad), names, used, text_files.SEPARATORS[separator], len(body), twice)
 
 
 def columns_in(content):
@@ -141,7 +139,7 @@ def table(text):
         raise BadFile(f"the file has {len(lines)} lines; at most {MOST_LINES} are taken")
     sample = lines[:SAMPLE]
     best, found = 0, None
-    for separator in SEPARATORS:
+    for separator in text_files.SEPARATORS:
         counts = [len(split(line, separator)) for _, line in sample]
         usual = max(set(counts), key=lambda count: (counts.count(count), count))
         score = counts.count(usual) * (usual > 2) * 100 + min(usual, 20)
@@ -156,11 +154,9 @@ def split(line, separator):
     """The cells of a line; one that is too long or cannot be parted is a single cell."""
     if len(line) > LONGEST_LINE:
         return [line[:60]]
-    if separator == " ":
-        return line.split()[:MOST_COLUMNS]
     try:
-        return [cell.strip() for cell in next(csv.reader([line], delimiter=separator), [])][:MOST_COLUMNS]
-    except csv.Error:
+        return text_files.cells(line, separator)[:MOST_COLUMNS]
+    except text_files.Unparted:
         return [line[:60]]
 
 

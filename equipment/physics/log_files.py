@@ -1,6 +1,5 @@
 """Files of pack loggers: a CSV of times, voltages and currents to numbers, with what was recognised in it."""
 
-import csv
 import datetime
 import math
 import re
@@ -23,7 +22,6 @@ SAMPLE = 100
 
 NUMBER = re.compile(r"[-+−]?([0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)([eE][+-]?[0-9]{1,3})?", re.ASCII)
 
-SEPARATORS = {";": "semicolons", "\t": "tabs", ",": "commas", "|": "bars", " ": "spaces"}
 MANNERS = (
     (";", "."), (";", ","), ("\t", "."), ("\t", ","), (",", "."), ("|", "."), ("|", ","), (" ", "."), (" ", ","),
     (",", ","),  # with quotes around
@@ -123,7 +121,8 @@ def read(content, chosen=None):
     if min(volts) < 0:
         raise BadLog("a voltage is negative: is it the right column?")
     understood = (
-        ("Columns parted by", SEPARATORS[separator]), ("Decimals after a", "comma" if decimal == "," else "point"),
+        ("Columns parted by", text_files.SEPARATORS[separator]),
+        ("Decimals after a", "comma" if decimal == "," else "point"),
         *((NAMES[role].capitalize(), f"{names[column]}, in {unit}") for role, (column, unit) in used.items()),
         ("Readings", str(len(seconds))),
     )
@@ -142,13 +141,10 @@ def _decoded(content):
 
 
 def _split(lines, separator):
-    if separator == " ":
-        return [(number, line.split()) for number, line in lines]
     try:
-        cells = csv.reader((line for _, line in lines), delimiter=separator, strict=False)
-        return [(number, [cell.strip() for cell in row]) for (number, _), row in zip(lines, cells, strict=False)]
-    except csv.Error as error:
-        raise BadLog(f"the file cannot be parted into columns: {error}") from error
+        return [(number, text_files.cells(line, separator)) for number, line in lines]
+    except text_files.Unparted as error:
+        raise BadLog(f"the file cannot be parted into columns: {error}") from None
 
 
 def _table(text):

@@ -1,7 +1,6 @@
 """Files of sweeps: one-port Touchstone and CSV to a Sweep, with what was recognised; and a Sweep as Touchstone."""
 
 import cmath
-import csv
 import math
 import re
 from dataclasses import dataclass
@@ -211,7 +210,6 @@ _KINDS = {
     ("loss_db",): "return loss only, so resistance and reactance are not known",
     ("gamma_db",): "reflection in dB only, so resistance and reactance are not known",
 }
-_SEPARATORS = {"\t": "tab", ";": "semicolon", ",": "comma", " ": "blank"}
 
 
 def csv_columns(header):
@@ -233,8 +231,8 @@ def read_csv(content, z0_ohm=50.0):
 def csv_file(content, *, unit=None, z0_ohm=50.0):
     """Read a CSV sweep from bytes to a FileRead.
 
-    Frequency with R and X, or reflection (re and im, or dB and phase), or SWR or return loss alone. The delimiter (tab,
-    semicolon, comma, blanks), a decimal comma and the frequency unit are recognised: the unit from the header, else by
+    Frequency with R and X, or reflection (re and im, or dB and phase), or SWR or return loss alone. The delimiter, one
+    of text_files.SEPARATORS, a decimal comma and the frequency unit are recognised: the unit from the header, else by
     size (above 100,000 it is Hz, above 1,000 kHz, below 0.06 GHz, else MHz). Without a header two columns are frequency
     and SWR, three are frequency, R and X. BadSweep where it cannot be read.
     """
@@ -270,7 +268,7 @@ def csv_file(content, *, unit=None, z0_ohm=50.0):
     unit, how = _unit_of(points, header[columns["frequency"]] if header else "", unit)
     understood = (
         ("File", "CSV" if header else "CSV without a line that names the columns"),
-        ("Columns separated by", _SEPARATORS[delimiter]), ("Decimals after a", "comma" if comma else "point"),
+        ("Columns parted by", text_files.SEPARATORS[delimiter]), ("Decimals after a", "comma" if comma else "point"),
         ("Taken from it", _KINDS[kind]), ("Frequencies in", f"{UNIT_NAMES[unit]}{how}"),
         ("Reference", f"{z0_ohm:g} Ω"),
     )
@@ -285,10 +283,10 @@ def csv_file(content, *, unit=None, z0_ohm=50.0):
 
 def _cells(line, delimiter):
     if delimiter == " ":
-        return line.replace(" (", "(").replace(" [", "[").split()  # a unit belongs to its column
+        line = line.replace(" (", "(").replace(" [", "[")  # a unit belongs to its column
     try:
-        return [cell.strip() for cell in next(csv.reader([line], delimiter=delimiter), [])]
-    except csv.Error as error:
+        return text_files.cells(line, delimiter)
+    except text_files.Unparted as error:
         raise BadSweep(f"the file is no readable CSV: {error}") from None
 
 
@@ -304,7 +302,7 @@ def _manner(lines):
     """Delimiter and whether decimals follow a comma: the pair that turns most of the sampled lines into numbers."""
     sample = [line for _, line in lines[-1:-40:-1]]
     best, most = None, 0
-    for delimiter in _SEPARATORS:
+    for delimiter in text_files.SEPARATORS:
         for comma in (False, True):
             count = sum(
                 _numeric(cells, comma) and (not comma or not any("." in cell for cell in cells))

@@ -1,10 +1,18 @@
-"""Text out of the bytes of a file that some instrument or program saved; pure."""
+"""Text and cells out of a file that some instrument or program saved; pure."""
+
+import csv
 
 UTF16_MARKS = (b"\xff\xfe", b"\xfe\xff")
+
+SEPARATORS = {";": "semicolons", "\t": "tabs", ",": "commas", "|": "bars", " ": "spaces"}
 
 
 class NotText(ValueError):
     """The bytes are of no text file."""
+
+
+class Unparted(ValueError):
+    """A line that cannot be parted into cells."""
 
 
 def decoded(content):
@@ -22,3 +30,13 @@ def decoded(content):
         except UnicodeDecodeError:
             continue
     return content.decode("latin-1")
+
+
+def cells(line, separator):
+    """The cells of a line of CSV by one of SEPARATORS, without blanks around them. Raises Unparted."""
+    if separator == " ":
+        return line.split()
+    try:
+        return [cell.strip() for cell in next(csv.reader([line], delimiter=separator), [])]
+    except csv.Error as error:
+        raise Unparted(str(error)) from None

@@ -90,7 +90,7 @@ def test_a_page_that_was_read_from_one_file_shows_another_before_keeping_it(clie
 def test_a_csv_says_how_it_was_read_and_takes_another_unit(client_of, arrangement):
     client, content = client_of(arrangement.owner), b"Frequenz;f;SWR\n1;7,0;2,5\n2;7,1;1,2\n3;7,2;2,6\n"
     said = text_of(client.post(address(arrangement), typed(file=a_file(content, "a.csv"))))
-    for words in ("separated by semicolon", "Decimals after a comma", "SWR only", "MHz, judged by their size"):
+    for words in ("semicolons", "Decimals after a comma", "SWR only", "MHz, judged by their size"):
         assert words in said
     again = held(content, "a.csv", unit="GHZ", z0_ohm="75")
     del again["keep"]

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from equipment.physics import feedline, reflection, sweep, sweep_files
+from equipment.physics import feedline, reflection, sweep, sweep_files, text_files
 from tests.checks import cases, holds
 from tests.trying import reference_library
 
@@ -123,7 +123,9 @@ def test_a_broken_csv_is_refused_with_its_line(content, word):
         sweep_files.read_csv(content)
 
 
-MANNERS = [("\t", "."), ("\t", ","), (";", "."), (";", ","), (",", "."), (" ", "."), (" ", ",")]
+MANNERS = [
+    ("\t", "."), ("\t", ","), (";", "."), (";", ","), (",", "."), ("|", "."), ("|", ","), (" ", "."), (" ", ","),
+]
 
 
 @pytest.mark.parametrize(("delimiter", "point"), MANNERS)
@@ -141,7 +143,7 @@ def test_every_manner_of_csv_reads_the_same_and_says_what_it_recognised(delimite
     assert found.curve.frequency_hz == pytest.approx(measured.frequency_hz)
     assert found.curve.gamma == pytest.approx(measured.gamma, abs=1e-8)
     said = dict(found.understood)
-    assert said["Columns separated by"] == {"\t": "tab", ";": "semicolon", ",": "comma", " ": "blank"}[delimiter]
+    assert said["Columns parted by"] == text_files.SEPARATORS[delimiter]
     assert said["Decimals after a"] == {".": "point", ",": "comma"}[point]
     assert said["Frequencies in"].startswith(unit or "MHz")
 
