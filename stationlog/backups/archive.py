@@ -18,6 +18,8 @@ from django.conf import settings
 from django.db import connection
 from django.db.migrations.recorder import MigrationRecorder
 
+from stationlog import storage
+
 from . import rows
 
 FORM = 1
@@ -95,6 +97,7 @@ def packing(path):
             file.flush()
             os.fsync(file.fileno())
         os.replace(part, path)
+        storage.sync(path, path.parent)
     except BaseException:
         with contextlib.suppress(OSError):
             os.unlink(part)
@@ -169,6 +172,8 @@ def counted(path):
 
 def look_over(path):
     """Damaged, with the reason, if SQLite finds a fault in the database file of this program."""
+    if not Path(path).stat().st_size and any(settings.BACKUP_DIR.glob("stationlog-*.zip")):
+        raise Damaged(f"the database {path} is empty, which SQLite takes for a new one, and it is not new")
     try:
         with closing(path) as opened:
             (said,) = opened.execute("PRAGMA quick_check(1)").fetchone()
