@@ -21,6 +21,7 @@ GRID = RegexValidator(
 )
 
 
+CLOCKS_DIFFER = timedelta(minutes=1)  # those of two processes of a club, at most
 DEMO_CALL = "Q0DEMO"  # the account for looking around, which is nobody's
 
 
@@ -110,8 +111,9 @@ class InvitationQuerySet(models.QuerySet):
         return self.filter(invited_by__isnull=False)
 
     def open(self):
-        """Codes that can still be used."""
-        return self.filter(expires_at__gt=timezone.now(), wrong_tries__lt=Invitation.TRIES)
+        """Codes that can still be used; a clock that is set back brings none to life that was made after it."""
+        now = timezone.now()
+        return self.filter(expires_at__gt=now, made_at__lte=now + CLOCKS_DIFFER, wrong_tries__lt=Invitation.TRIES)
 
     def with_code(self, code):
         return self.filter(digest=Invitation.digested(code))
@@ -179,8 +181,9 @@ class PhonePairingQuerySet(models.QuerySet):
         return self.filter(paired_at__isnull=False)
 
     def waiting(self, now):
-        """Codes that can still be used."""
-        return self.filter(paired_at__isnull=True, expires_at__gt=now, operator__is_active=True)
+        """Codes that can still be used; a clock that is set back brings none to life that was made after it."""
+        found = self.filter(paired_at__isnull=True, operator__is_active=True)
+        return found.filter(expires_at__gt=now, made_at__lte=now + CLOCKS_DIFFER)
 
     def with_token(self, token):
         return self.filter(digest=PhonePairing.digested(token))
@@ -242,7 +245,7 @@ class PhonePairing(models.Model):
 
     def see(self, now):
         """Note that the phone was here, now and then."""
-        if now - self.seen_at >= self.SEEN_EVERY:
+        if abs(now - self.seen_at) >= self.SEEN_EVERY:
             type(self).objects.filter(pk=self.pk).update(seen_at=now)
 
     def hears_from(self, phone):

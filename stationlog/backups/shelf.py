@@ -17,6 +17,7 @@ OVERDUE = datetime.timedelta(hours=48)
 NAME = re.compile(r"stationlog-(\d{8}-\d{6})\.zip")
 DAYS, WEEKS, MONTHS = 7, 5, 12
 TROUBLE = "last-trouble.txt"
+LAST = "last-made.txt"  # the name of the backup that was made last, whatever the clock said then
 TAKEN, TAKEN_S = "being-made", 3 * 3600  # a mark that a process is making one, and when it is no longer believed
 
 
@@ -60,9 +61,24 @@ def kept(folder=None):
     return sorted(found, key=lambda backup: backup.made_at, reverse=True)
 
 
-def newest_good():
+def last_made():
+    """The name of the backup that was made last; empty where that was not noted."""
+    try:
+        return (settings.BACKUP_DIR / LAST).read_text(encoding="utf-8").strip()
+    except (OSError, UnicodeDecodeError):
+        return ""
+
+
+def in_order(now):
+    """The backups on the shelf, the newest first: the one that was made last, whatever the clock said then, those up to
+    `now`, and those that a clock gone wrong dated ahead."""
+    last = last_made()
+    return sorted(kept(), key=lambda backup: (backup.path.name != last, backup.made_at > now))
+
+
+def newest_good(now=None):
     """The newest backup that can be read to its end; None if there is none."""
-    for backup in kept():
+    for backup in in_order(now or timezone.now()):
         try:
             archive.verified(backup.path)
         except (archive.Damaged, OSError):
@@ -73,21 +89,25 @@ def newest_good():
 
 def state(now):
     """What stands on the shelf."""
-    newest = next(iter(kept()), None)
+    newest = next(iter(in_order(now)), None)
     try:
         trouble = (settings.BACKUP_DIR / TROUBLE).read_text(encoding="utf-8").strip()
     except OSError:
         trouble = ""
-    age = max(now - newest.made_at, datetime.timedelta(0)) if newest else None
+    age = abs(now - newest.made_at) if newest else None
     return State(newest, age, trouble, settings.BACKUP_DIR)
 
 
-def surplus(moments):
+def surplus(moments, now=None):
     """Of the moments of backups those that need not be kept.
 
     Kept are the newest of each of the last DAYS days, WEEKS weeks and MONTHS months that have one; days, ISO weeks and
-    months are counted in UTC.
+    months are counted in UTC. What a clock gone wrong dated ahead of `now` is counted apart, so that it takes no
+    place of a true one.
     """
+    if now is not None:
+        ahead = [moment for moment in moments if moment > now]
+        return surplus(ahead) + surplus([moment for moment in moments if moment <= now])
     moments = sorted(moments, reverse=True)
     stay = set(moments[:2])
     for how_many, period in ((DAYS, "%Y-%m-%d"), (WEEKS, "%G-%V"), (MONTHS, "%Y-%m")):
@@ -114,18 +134,21 @@ def put_new(now=None):
             note.write_text(f"{now:%Y-%m-%d %H:%M} UTC: {said}", encoding="utf-8")
         raise
     note.unlink(missing_ok=True)
+    stay = {last_made(), path.name}
+    with contextlib.suppress(OSError):
+        (settings.BACKUP_DIR / LAST).write_text(path.name, encoding="utf-8")
     standing = kept()
-    superfluous = set(surplus([backup.made_at for backup in standing]))
+    superfluous = set(surplus([backup.made_at for backup in standing], now))
     for backup in standing:
-        if backup.made_at in superfluous:
+        if backup.made_at in superfluous and backup.path.name not in stay:
             backup.path.unlink(missing_ok=True)
     return Kept(path, now), contents
 
 
 def is_due(now):
-    """Whether a day has gone by since the newest backup. A clock that was set back counts as a day."""
-    newest = next(iter(kept()), None)
-    return newest is None or abs(now - newest.made_at) >= EVERY
+    """Whether a day has gone by since the last backup. A clock that was set back by a day counts as one."""
+    last = next(iter(in_order(now)), None)
+    return last is None or abs(now - last.made_at) >= EVERY
 
 
 def put_new_if_due(now=None):
@@ -136,7 +159,7 @@ def put_new_if_due(now=None):
     settings.BACKUP_DIR.mkdir(mode=0o700, parents=True, exist_ok=True)
     taken = settings.BACKUP_DIR / TAKEN
     with contextlib.suppress(FileNotFoundError):
-        if time.time() - taken.stat().st_mtime > TAKEN_S:  # left behind by one that was killed
+        if abs(time.time() - taken.stat().st_mtime) > TAKEN_S:  # left behind by one that was killed
             taken.unlink()
     try:
         taken.touch(exist_ok=False)

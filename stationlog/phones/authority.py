@@ -58,8 +58,16 @@ def keep_authority(folder, name, now):
     path = Path(folder) / f"{name}.pem"
     if path.exists():
         found = read_authority(path, name)
-        if found.certificate.not_valid_after_utc - now > RENEWED_DAYS * DAY:
+        former = path.with_name(f"{name}.former.pem")
+        if begins_ahead(found.certificate, now) and former.exists():
+            # It was made by a clock gone wrong. Phones trust the one before, which comes back with its time.
+            before = read_authority(former, name)
+            if not begins_ahead(before.certificate, now) and not ends_soon(before.certificate, now):
+                os.replace(former, path)
+                return before, True
+        if not ends_soon(found.certificate, now):
             return found, False
+        os.replace(path, former)
     made = make_authority(name, now)
     write_secret(path, pem(made.certificate, made.key))
     return made, True
@@ -132,7 +140,19 @@ def fits(authority, path, addresses, now):
         return False
     wanted = {authority.name, *addresses}
     held = {*names.get_values_for_type(x509.DNSName), *map(str, names.get_values_for_type(x509.IPAddress))}
-    return held == wanted and certificate.not_valid_after_utc - now > RENEWED_DAYS * DAY
+    # From before the authority's time no clock is believed: a small computer may start in 1970.
+    strange = begins_ahead(certificate, now) and not begins_ahead(authority.certificate, now)
+    return held == wanted and not strange and not ends_soon(certificate, now)
+
+
+def begins_ahead(certificate, now):
+    """Whether the time of a certificate is still to come."""
+    return certificate.not_valid_before_utc > now
+
+
+def ends_soon(certificate, now):
+    """Whether a certificate has to be renewed."""
+    return certificate.not_valid_after_utc - now <= RENEWED_DAYS * DAY
 
 
 def make_leaf(authority, addresses, now):

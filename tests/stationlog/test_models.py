@@ -1,11 +1,14 @@
 """Operator accounts."""
 
+from datetime import timedelta
+
 import pytest
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError
+from django.utils import timezone
 
-from stationlog.models import Operator
-from tests.making import PASSWORD, an_operator
+from stationlog.models import Invitation, Operator, PhonePairing
+from tests.making import PASSWORD, a_phone_token, an_invitation, an_operator
 
 
 @pytest.mark.django_db
@@ -28,3 +31,16 @@ def test_a_call_sign_is_taken_once():
 def test_a_malformed_call_sign_is_refused(call_sign):
     with pytest.raises(ValidationError):
         Operator(call_sign=call_sign, name="Robin", password="x").full_clean()
+
+
+@pytest.mark.django_db
+def test_a_clock_that_is_set_back_brings_no_old_code_to_life():
+    now = timezone.now()
+    code = an_invitation()
+    token = a_phone_token(Operator.objects.get(), at=now)
+    assert Invitation.objects.open().with_code(code).exists()
+    assert PhonePairing.objects.waiting(now).with_token(token).exists()
+    for late in (PhonePairing.LIFETIME, -timedelta(days=1)):
+        assert not PhonePairing.objects.waiting(now + late).exists()
+    Invitation.objects.update(made_at=now + timedelta(days=1), expires_at=now + timedelta(days=8))
+    assert not Invitation.objects.open().exists()

@@ -210,6 +210,26 @@ def test_rotation_keeps_days_weeks_and_months():
     assert NOW not in shelf.surplus(hourly)
 
 
+def test_a_clock_that_jumps_takes_no_backup_away_that_was_just_made(settings, monkeypatch):
+    monkeypatch.setattr(archive, "make", lambda path, now: path.touch())
+    settings.BACKUP_DIR.mkdir()
+    chance, now, made = random.Random(3), NOW, []
+    for _ in range(400):
+        jump = chance.choice((0, 0, 0, 0.4, 30, 700, 4000))
+        now += datetime.timedelta(days=1 + chance.uniform(-jump, jump), seconds=chance.randrange(86400))
+        if shelf.put_new_if_due(now) is None:
+            continue
+        made.append(shelf.name_for(now))
+        there = {backup.path.name for backup in shelf.kept()}
+        assert {*made[-2:]} <= there and len(there) <= 2 * (shelf.DAYS + shelf.WEEKS + shelf.MONTHS) + 2
+        assert shelf.state(now).newest.path.name == made[-1] and not shelf.state(now).is_overdue
+        assert not shelf.is_due(now)
+    assert len(made) > 300
+    true = [NOW + datetime.timedelta(days=day) for day in range(20)]
+    ahead = [NOW + datetime.timedelta(days=4000 + day) for day in range(20)]
+    assert {*shelf.surplus(true + ahead, true[-1])} & {*true} == {*shelf.surplus(true, true[-1])}
+
+
 @pytest.mark.django_db(transaction=True)
 def test_everything_in_open_formats_goes_into_an_empty_installation_and_out_again_equal(settings, tmp_path):
     a_log(settings)
@@ -316,6 +336,10 @@ def test_a_damaged_database_file_is_named_with_the_newest_backup_that_is_whole(s
         made.executemany("INSERT INTO t VALUES (?)", [("x" * 500,) for _ in range(300)])
     made.close()
     archive.look_over(file)
+    empty = tmp_path / "empty.sqlite3"
+    empty.touch()
+    with pytest.raises(archive.Damaged, match="is empty"):
+        archive.look_over(empty)
     spoilt = bytearray(file.read_bytes())
     spoilt[4096:30000] = b"\x07" * (30000 - 4096)
     file.write_bytes(spoilt)

@@ -115,6 +115,25 @@ def test_an_authority_near_its_end_is_made_anew(tmp_path):
     assert authority.keep_authority(tmp_path, NAME, near)[1]
 
 
+def test_the_authority_that_phones_trust_comes_back_after_a_clock_went_wrong(tmp_path):
+    before, _ = authority.keep_authority(tmp_path, NAME, NOW)
+    ahead = NOW + datetime.timedelta(days=9000)
+    other, made = authority.keep_authority(tmp_path, NAME, ahead)
+    assert made and other.fingerprint != before.fingerprint
+    again, changed = authority.keep_authority(tmp_path, NAME, NOW)
+    assert changed and again.fingerprint == before.fingerprint
+    assert not authority.keep_authority(tmp_path, NAME, NOW)[1]
+    early = datetime.datetime(1970, 1, 1, tzinfo=datetime.UTC)  # where a small computer without a battery starts
+    assert authority.keep_authority(tmp_path, NAME, early)[0].fingerprint == before.fingerprint
+
+
+def test_a_certificate_from_ahead_is_made_anew_unless_the_clock_is_not_to_be_believed(made, tmp_path):
+    leaf, ahead = tmp_path / "server.pem", NOW + datetime.timedelta(days=500)
+    assert authority.keep_leaf(made, leaf, ("192.168.0.7",), ahead)
+    assert not authority.keep_leaf(made, leaf, ("192.168.0.7",), NOW - datetime.timedelta(days=9000))
+    assert authority.keep_leaf(made, leaf, ("192.168.0.7",), NOW)
+
+
 def test_a_certificate_is_kept_until_its_end_is_near_or_an_address_changes(made, tmp_path):
     path = tmp_path / "server.pem"
 
