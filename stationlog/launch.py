@@ -59,6 +59,10 @@ def main(argv):
             execute_from_command_line(argv)
         except ImproperlyConfigured as error:
             raise Trouble(str(error)) from None
+        except Exception as error:
+            if not (reason := known_reason(error)):
+                raise
+            raise Trouble(reason) from None
         return 0
     except Trouble as trouble:
         print(f"\nstationlog: {trouble}", file=sys.stderr)
@@ -66,6 +70,14 @@ def main(argv):
     except KeyboardInterrupt:
         print("\nstationlog: stopped.", file=sys.stderr)
         return 130
+
+
+def known_reason(error):
+    """A sentence for what a command failed with, if it is something that somebody can put right."""
+    from stationlog.views import trouble
+
+    status, reason = trouble.reason_of(error)
+    return reason if status in (trouble.FULL, trouble.AWAY) else ""
 
 
 def start_options(parser=None):

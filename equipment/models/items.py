@@ -5,7 +5,7 @@ from functools import partial
 
 from django.core.files.base import ContentFile
 from django.core.validators import MinValueValidator
-from django.db import models, transaction
+from django.db import DatabaseError, models, transaction
 from django.urls import reverse
 
 from .history import Recorded
@@ -89,15 +89,22 @@ class Item(Retirable):
 
     def show(self, jpeg):
         """Keep a picture, given as the bytes of a JPEG, in place of the one before."""
-        self._forget_picture_file()
+        before = self.picture.name
         self.picture.save("", ContentFile(jpeg), save=False)
-        self.save(update_fields=["picture"])
+        try:
+            self.save(update_fields=["picture"])
+        except DatabaseError:  # a full disk, say: the one before stays
+            self.picture.storage.delete(self.picture.name)
+            raise
+        if before:
+            transaction.on_commit(partial(self.picture.storage.delete, before))
 
     def hide(self):
-        """Remove the picture."""
-        self._forget_picture_file()
-        self.picture = ""
-        self.save(update_fields=["picture"])
+        """Remove the picture, its file once the row is without it."""
+        with transaction.atomic():
+            self._forget_picture_file()
+            self.picture = ""
+            self.save(update_fields=["picture"])
 
     def delete(self, *args, **kwargs):
         """Delete the row with its picture; raises ProtectedError where something refers to it."""

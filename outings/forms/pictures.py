@@ -3,6 +3,7 @@
 from django import forms
 from django.conf import settings
 from django.core.files.base import ContentFile
+from django.db import DatabaseError
 
 from equipment import pictures
 from outings.models import OutingPicture
@@ -30,7 +31,11 @@ class PictureForm(forms.ModelForm):
 
     def save(self, commit=True):
         self.instance.picture = self.cleaned_data["file"]
-        return super().save(commit)
+        try:
+            return super().save(commit)
+        except DatabaseError:  # a full disk, say: no file is left without its row
+            self.instance.picture.storage.delete(self.instance.picture.name)
+            raise
 
 
 class CaptionForm(forms.ModelForm):

@@ -6,11 +6,12 @@ contacts); on PostgreSQL it does not wait. How far the work is stands in the Imp
 transaction. What an import made is told by `imported_by`; what it changed is in the history under the file's UUID.
 """
 
+import contextlib
 import datetime
 import json
 from collections import Counter
 
-from django.db import transaction
+from django.db import DatabaseError, transaction
 from django.utils import timezone
 
 from outings.adif import columns, records, tables
@@ -278,6 +279,13 @@ def carry_out(imported):
         imported.save(update_fields=["choices", "format"])
     except (NotADIF, CannotImport) as error:
         imported.fail(str(error))
+    except (OSError, DatabaseError) as error:
+        with contextlib.suppress(DatabaseError):  # what takes no contacts may take this no more than them
+            imported.fail(
+                f"The import was broken off by the disk or the database ({error}). Nothing was stored; the log is as "
+                "it was. Start it again once that is put right."
+            )
+        raise
     except Exception:
         imported.fail("The import failed by a fault of the program. Nothing was stored; the log is as it was.")
         raise

@@ -1,7 +1,10 @@
 """Pages of files: logs that come in, previewed, imported and undone; logs that go out."""
 
+import contextlib
+
 from django.contrib import messages
 from django.core.paginator import Paginator
+from django.db import DatabaseError
 from django.http import Http404, StreamingHttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -29,7 +32,12 @@ def file_list(request):
     form = UploadForm(request.POST or None, request.FILES or None, operator=request.user)
     if request.method == "POST" and form.is_valid():
         imported = form.save()
-        work.start(imported)
+        try:
+            work.start(imported)
+        except (OSError, DatabaseError):  # a full disk, say: nothing is left of an upload that was not read
+            with contextlib.suppress(DatabaseError):
+                imported.discard()
+            raise
         return redirect("outings:file", imported.pk)
     page = Paginator(ImportedFile.objects.of(request.user), PAGE).get_page(request.GET.get("page"))
     return render(

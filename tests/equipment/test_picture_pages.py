@@ -1,9 +1,11 @@
 """Pictures of the gear: sent in, handed out to their owner, refused."""
 
 import io
+from pathlib import Path
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.db import OperationalError, connection
 from django.test import Client
 from PIL import Image
 
@@ -54,6 +56,24 @@ def test_a_new_picture_has_a_new_address_and_the_old_one_is_gone(client_of):
     assert changed.picture_name != radio.picture_name
     assert client.get(f"/gear/{radio.pk}/picture/{radio.picture_name}").status_code == 404
     assert client.get(f"/gear/{radio.pk}/picture/{changed.picture_name}").status_code == 200
+
+
+@pytest.mark.django_db(transaction=True)
+def test_the_old_picture_stays_where_the_new_one_cannot_be_stored(client_of):
+    client, radio = a_pictured_radio(client_of)
+    client.raise_request_exception = False
+    folder = Path(radio.picture.path).parent
+    before = {*folder.iterdir()}
+
+    def refuse(execute, sql, params, many, context):
+        if sql.startswith("UPDATE"):
+            raise OperationalError("database or disk is full")
+        return execute(sql, params, many, context)
+
+    with connection.execute_wrapper(refuse):
+        assert client.post(f"/gear/{radio.pk}/picture/", {"picture": a_file(size=(20, 20))}).status_code == 507
+    assert {*folder.iterdir()} == before
+    assert client.get(f"/gear/{radio.pk}/picture/{radio.picture_name}").status_code == 200
 
 
 def test_a_picture_is_removed(client_of):

@@ -253,7 +253,7 @@ def test_a_data_folder_that_cannot_be_written_is_named_with_the_way_out(tmp_path
 def test_a_database_that_is_none_is_named(tmp_path):
     (tmp_path / "stationlog.sqlite3").write_text("this is not a database, " * 50)
     outcome = run(sys.executable, "manage.py", "start", "--port", unused_port(), STATIONLOG_DATA=str(tmp_path))
-    refused(outcome, str(tmp_path / "stationlog.sqlite3"), "cannot be opened")
+    refused(outcome, str(tmp_path / "stationlog.sqlite3"), "is damaged", "no backup")
 
 
 def test_a_database_server_that_does_not_answer_is_named(tmp_path):

@@ -19,6 +19,7 @@ SAID = {
     "attempt to write a readonly database": (503, "read-only"),
     "cannot execute INSERT in a read-only transaction": (503, "read-only"),
     "database is locked": (503, "Another program"),
+    "canceling statement due to lock timeout": (503, "Another program"),
     "database disk image is malformed": (503, "newest backup"),
     "disk I/O error": (503, "does not work"),
     "server closed the connection unexpectedly": (503, "in a moment"),
@@ -32,6 +33,13 @@ def test_what_a_database_says_is_said_in_a_sentence(said):
     status, words = SAID[said]
     found, sentence = trouble.reason_of(OperationalError(said))
     assert found == status and words in sentence
+
+
+@pytest.mark.parametrize("said", ["unable to open database file", "disk I/O error"])
+def test_sqlite_that_finds_no_room_for_its_files_is_said_to_have_a_full_disk(said, monkeypatch):
+    monkeypatch.setattr(trouble, "is_full", lambda: True)
+    full = connection.vendor == "sqlite"
+    assert trouble.reason_of(OperationalError(said))[0] == (507 if full else 503)
 
 
 def test_files_that_cannot_be_written_are_told_and_other_errors_are_not_guessed_at():

@@ -93,8 +93,8 @@ class Server(Granian):
         """Make a backup a day, as long as there is a log to lose."""
         while True:
             try:
-                if Operator.objects.exists():
-                    shelf.put_new_if_due()
+                if Operator.objects.exists() and shelf.put_new_if_due():
+                    call_command("clearsessions")  # those that ran out, which a clock set back would bring to life
             except (OSError, archive.Damaged, DatabaseError) as error:
                 launch.say(f"stationlog: no backup was made ({error}). Older ones are in {settings.BACKUP_DIR}.")
             finally:
@@ -213,28 +213,25 @@ def door_lines(served, port):
 
 def migrate():
     """Bring the database up to date, or say in a sentence why it cannot be used."""
+    sqlite = connection.vendor == "sqlite"
     try:
+        if sqlite and Path(connection.settings_dict["NAME"]).exists():
+            archive.look_over(connection.settings_dict["NAME"])
         connection.ensure_connection()
+    except archive.Damaged as error:
+        raise damaged(error) from None
     except DatabaseError as error:
-        sqlite = connection.vendor == "sqlite"
         where = connection.settings_dict["NAME"] if sqlite else "that DATABASE_URL names"
         raise launch.Trouble(
             f"the database {where} cannot be opened ({' '.join(str(error).split())}). "
             "Check that it is there and that you may use it."
         ) from None
-    try:
-        if connection.vendor == "sqlite" and Path(connection.settings_dict["NAME"]).exists():
-            archive.look_over(connection.settings_dict["NAME"])
-        newer = newer_migrations()
-        if not newer:
-            call_command("migrate", verbosity=0, interactive=False)
-    except archive.Damaged as error:
-        raise damaged(error) from None
-    if newer:
+    if newer := newer_migrations():
         raise launch.Trouble(
             f"the database was last used by a newer stationlog ({newer[0]}). Start that version again, or bring back a "
             "backup that this one made: manage.py restore FILE. Nothing was changed."
         )
+    call_command("migrate", verbosity=0, interactive=False)
 
 
 def newer_migrations():
@@ -249,7 +246,7 @@ def damaged(error):
     good = shelf.newest_good()
     way_out = (
         f"The newest backup that is whole was made on {good.made_at:%Y-%m-%d at %H:%M} UTC; bring it back with: "
-        f"manage.py restore {good.path}" if good else f"There is no backup in {settings.BACKUP_DIR}."
+        f"manage.py restore {good.path}" if good else f"There is no backup in {settings.BACKUP_DIR} that is whole."
     )
     return launch.Trouble(f"{error}. {way_out}")
 
