@@ -24,6 +24,8 @@
 // map        {"site": {"label": "Dune Edge", "latitude_deg": 54.1, "longitude_deg": 8.3}, "unit": "km", "km_per_unit": 1,
 //             "contacts": [{"label": "Q1ABC 20m, 812 km", "latitude_deg": 50.0, "longitude_deg": 14.4, "distance_km": 812,
 //                           "series": 1}],                                series (1-7) optional
+//             "around": [{"label": "Texas: 3 contacts approximately", "latitude_deg": 31.0, "longitude_deg": -97.7,
+//                         "distance_km": 8500}],                            optional: hollow, known to an area only
 //             "sun": {"latitude_deg": 21.3, "longitude_deg": -12.0}}        optional: where it stands overhead
 // light      {"time_zone": "Europe/Berlin", "elevation_deg": [["2026-06-21T02:00:00Z", -8.2], …],
 //             "window": ["2026-06-21T04:00:00Z", "2026-06-21T09:00:00Z"],
@@ -150,7 +152,8 @@ async function drawMap(data, width) {
     ...contact, position: [contact.longitude_deg, contact.latitude_deg],
     km: contact.distance_km ?? d3.geoDistance(centre, [contact.longitude_deg, contact.latitude_deg]) * 6371.0088,
   }));
-  const farthest = Math.max(300, ...contacts.map((contact) => contact.km));
+  const around = (data.around ?? []).map((area) => ({ ...area, position: [area.longitude_deg, area.latitude_deg], km: area.distance_km }));
+  const farthest = Math.max(300, ...[...contacts, ...around].map((contact) => contact.km));
   const reach = Math.min(179.5, (farthest / KM_PER_DEGREE) * 1.08);
   const rings = d3.ticks(0, farthest / perUnit, 4).filter((value) => value > 0);
   const circle = (degrees) => d3.geoCircle().center(centre).radius(degrees).precision(1)();
@@ -170,6 +173,7 @@ async function drawMap(data, width) {
       Plot.geo(rings.map((value) => circle((value * perUnit) / KM_PER_DEGREE)), { stroke: soft, strokeDasharray: "2 4", strokeWidth: 1 }),
       Plot.geo(lines, { stroke: (line) => series(line.properties.series), strokeOpacity: Math.max(0.15, Math.min(0.7, 20 / lines.length)), strokeWidth: 1.2, fill: "none" }),
       Plot.dot(contacts, at({ r: 3.5, fill: (d) => series(d.series), stroke: "var(--sheet)", strokeWidth: 0.8, title: "label" })),
+      Plot.dot(around, at({ r: 5, fill: "none", stroke: ink, strokeWidth: 1.6, title: "label" })),
       Plot.text(ringLabels, at({ text: (d) => `${d.value.toLocaleString("en")} ${data.unit ?? "km"}`, ...halo, fontSize: size * 0.9 })),
       Plot.text(compass, at({ text: "word", ...halo, fontWeight: "bold" })),
       Plot.dot([{ position: centre }], at({ r: 6, symbol: "triangle", fill: accent, stroke: "var(--sheet)", strokeWidth: 1.5, title: () => data.site.label })),

@@ -1,4 +1,7 @@
-"""A great-circle map on paper: rings of distance, coasts, and dots at their distance and bearing from the centre."""
+"""A great-circle map on paper: rings of distance, coasts, and dots at their distance and bearing from the centre.
+
+What is known to an area only is hollow.
+"""
 
 import math
 from dataclasses import dataclass
@@ -15,13 +18,17 @@ COMPASS = ("N", "E", "S", "W")
 
 @dataclass(frozen=True)
 class Map:
-    """What a map shows: its centre, dots as (distance in km, bearing in degrees), rings as (km, label)."""
+    """What a map shows: its centre, dots as (distance in km, bearing in degrees), rings as (km, label).
+
+    `around` are the middles of areas, as dots are.
+    """
 
     latitude_deg: float
     longitude_deg: float
     dots: tuple
     rings: tuple
     reach_km: float
+    around: tuple = ()
 
 
 class MapDrawing(Flowable):
@@ -61,6 +68,10 @@ class MapDrawing(Flowable):
         for number, word in enumerate(COMPASS):
             x_pt, y_pt = self.at(self.shown.reach_km * (1 + 7 / (middle_pt - 12)), number * 90)
             lettering.draw(canvas, x_pt - lettering.width_pt(word, sheets.SMALL) / 2, y_pt - 3, word, sheets.SMALL)
+        canvas.setStrokeGray(0)
+        for distance_km, bearing_deg in self.shown.around:
+            x_pt, y_pt = self.at(distance_km, bearing_deg)
+            canvas.circle(x_pt, y_pt, 2.4, stroke=1, fill=0)
         canvas.setFillGray(0)
         for distance_km, bearing_deg in self.shown.dots:
             x_pt, y_pt = self.at(distance_km, bearing_deg)

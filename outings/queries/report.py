@@ -10,8 +10,8 @@ from outings import daylight, sun
 from outings.evidence import rates
 from outings.models import Note, Outing, Remark
 
+from . import approximate, plans
 from . import performance as performance_queries
-from . import plans
 
 HOUR = datetime.timedelta(hours=1)
 MOST_HOURS = 72  # of an outing that are told apart; a longer one is told by the day elsewhere
@@ -54,6 +54,7 @@ class Report:
     outing: Outing
     now: datetime.datetime
     found: performance_queries.Performance
+    near: approximate.Approximate | None  # None where the owner does not want it
     counts: tuple[BandCount, ...]
     contacts: int
     doubtful: int
@@ -100,6 +101,7 @@ def report(outing, operator, now, night_at=None):
     packs = {stint.pack_id for stint in stints} - {None}
     return Report(
         outing=outing, now=now, found=performance_queries.performance(outing.owner, outing.stints.all(), now=now),
+        near=approximate.approximate(outing.owner, outing.stints.all()),
         counts=tuple(counts_of(counted)), contacts=len(rows), doubtful=outing.contacts.filter(pending=True).count(),
         stints=lines, hours=tuple(hours(lines, rows)), moments=tuple(moment for moment, _ in rows),
         readings=tuple(readings(packs, outing, starts_at, ends_at)),

@@ -4,7 +4,7 @@ from equipment import units as quantities
 from equipment.templatetags import units as shown
 from outings import markdown
 from outings.papers import maps, outing_report
-from outings.templatetags import evidence, plans, reports, times
+from outings.templatetags import approximate, evidence, plans, reports, times
 
 RAW = (
     "Raw figures with exact 95 % intervals for independent contacts; bursts make them too narrow. "
@@ -19,11 +19,21 @@ def report_paper(report, operator):
         title=f"{outing}: report", station_call=outing.station_call, operator=operator.name,
         facts=tuple(facts(report, operator)), tables=tuple(tables(report, operator)), map=map_of(report, operator),
         map_note=f"Great-circle map around {outing.site.name}: distance and bearing are true from the centre. "
-                 f"{report.found.total.with_position} contacts with a position, "
-                 f"{report.found.total.without_position} without.",
+                 f"{placed(report)}",
         notes=tuple((note.title, markdown.to_text(note.text)) for note in report.notes) + tuple(
             (f"{times.utc_time(remark.at)}", str(remark)) for remark in report.remarks
         ),
+    )
+
+
+def placed(report):
+    """How many contacts the map has, and what its signs are."""
+    total, near = report.found.total, report.near
+    if near is None:
+        return f"{total.with_position} contacts with a position, {total.without_position} without."
+    return (
+        f"{total.with_position} contacts placed by grid or position (dots), {near.contacts} approximately by state or "
+        f"country (circles), {approximate.nowhere(near, total)} nowhere."
     )
 
 
@@ -76,15 +86,27 @@ def tables(report, operator):
             for group in report.found.groups
         ),
     ), (0.36, 0.13, 0.12, 0.11, 0.16, 0.12), RAW)
+    if report.near:
+        yield outing_report.Table("Approximately placed", (
+            ("state or country", "contacts", "distance", "within about", "towards"),
+            *(
+                (line.area.name, str(line.contacts), approximate.line_distance(line, operator.units),
+                 shown.distance_km(line.area.radius_km, operator.units), approximate.about_bearing(line.only) or "–")
+                for line in report.near.lines
+            ),
+        ), (0.36, 0.12, 0.24, 0.14, 0.14), approximate.median_text(report.near, operator.units))
 
 
 def map_of(report, operator):
-    """The map; None where no contact has a position."""
-    if not report.found.dots or report.found.centre is None:
+    """The map; None where no contact has a position, not even an approximate one."""
+    dots = tuple((dot.distance_km, dot.bearing_deg) for dot in report.found.dots)
+    around = tuple((one.distance_km, one.bearing_deg or 0.0) for one in report.near.around) if report.near else ()
+    if not (dots or around) or report.found.centre is None:
         return None
     unit = quantities.DISTANCE_NAMES.get(operator.units, "km")
     rings, reach_km = maps.rings_for(
-        max(dot.distance_km for dot in report.found.dots), quantities.distance_to_km(1, operator.units), unit
+        max(distance_km for distance_km, _ in dots + around), quantities.distance_to_km(1, operator.units), unit
     )
-    dots = tuple((dot.distance_km, dot.bearing_deg) for dot in report.found.dots)
-    return maps.Map(report.found.centre.latitude_deg, report.found.centre.longitude_deg, dots, rings, reach_km)
+    return maps.Map(
+        report.found.centre.latitude_deg, report.found.centre.longitude_deg, dots, rings, reach_km, around
+    )

@@ -8,6 +8,7 @@ from django.utils import timezone
 from equipment import units as quantities
 from equipment.templatetags.units import NBSP, distance_between, number, significant, with_interval
 from outings import geography
+from outings.templatetags import approximate
 from outings.templatetags.times import bearing
 
 register = template.Library()
@@ -137,8 +138,11 @@ def shown(value_km, units):
 
 
 @register.simple_tag
-def map_picture(found, units=quantities.METRIC):
-    """The dots of the map, each at its distance and bearing from the centre, for the picture `map`."""
+def map_picture(found, units=quantities.METRIC, near=None):
+    """The dots of the map, each at its distance and bearing from the centre, for the picture `map`.
+
+    `near` is what is placed approximately (outings.queries.approximate), None where nothing is.
+    """
     centre, several = found.centre, len(found.groups) > SERIES
     # dots of cells share their distances and directions: each is put into words once
     far = {dot.distance_km: distance_between(dot.distance_km, None, units) for dot in found.dots}
@@ -160,7 +164,7 @@ def map_picture(found, units=quantities.METRIC):
         },
         "unit": quantities.DISTANCE_NAMES.get(units, "km"),
         "km_per_unit": quantities.distance_to_km(1, units),
-        "contacts": contacts,
+        "contacts": contacts, "around": approximate.dots(near, centre, units),
     }
 
 

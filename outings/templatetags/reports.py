@@ -32,7 +32,7 @@ def report_map(report, units=quantities.METRIC, exact=True):
     """The data of the map, with the sun; where the site is not to be given away, centred on its grid square."""
     if report.found.centre is None:
         return None
-    data = map_picture(report.found, units)
+    data = map_picture(report.found, units, report.near)
     if not exact:
         square = geography.place_of_grid(report.outing.site.grid_6)
         data["site"] = {

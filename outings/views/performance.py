@@ -4,7 +4,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
 from outings.forms.performance import ContactsBehind, PerformanceFilter
-from outings.queries import contacts, performance
+from outings.queries import approximate, contacts, performance
 
 
 @require_GET
@@ -13,6 +13,7 @@ def figures(request):
     found = performance.performance(request.user, chosen.stints(), chosen.by_key)
     return render(request, "outings/performance/figures.html", {
         "filter": chosen, "found": found, "query": chosen.query(), "dimension": performance.DIMENSIONS[found.by],
+        "near": approximate.approximate(request.user, chosen.stints()),
     })
 
 

@@ -96,6 +96,7 @@ PICTURES = {
             {"label": f"Q{i}A", "latitude_deg": 35 + 3 * (i % 9), "longitude_deg": -80 + 4 * i, "series": i % 2 + 1}
             for i in range(40)
         ],
+        "around": [{"label": "Texas: 2 contacts", "latitude_deg": 31.0, "longitude_deg": -97.7, "distance_km": 8200}],
     },
     "light": {
         "time_zone": "Europe/Berlin",
