@@ -350,7 +350,12 @@ class Change(Owned):
         DELETE = "delete", "deleted"
         RESTORE = "restore", "brought back"
 
-    actor = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+")
+    owner = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="+", db_index=False
+    )  # several indexes begin with it
+    actor = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.SET_NULL, null=True, related_name="+", db_index=False
+    )
     at = models.DateTimeField(default=timezone.now)
     cause = models.CharField(max_length=40)
     batch = models.UUIDField(null=True, blank=True)

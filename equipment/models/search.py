@@ -4,6 +4,7 @@ import json
 
 from django.db import models
 from django.db.backends.signals import connection_created
+from django.db.models.functions import Coalesce
 from django.dispatch import receiver
 
 
@@ -52,9 +53,17 @@ class ReadableJSON(models.Func):
         return self.as_sql(compiler, connection, template="stationlog_readable(%(expressions)s)", **context)
 
 
+class Together(models.Func):
+    """Texts as one, with a character between them that nobody types."""
+
+    output_field = models.TextField()
+    template = "(%(expressions)s)"
+    arg_joiner = " || chr(31) || "
+
+    def as_sqlite(self, compiler, connection, **context):
+        return self.as_sql(compiler, connection, arg_joiner=" || char(31) || ", **context)
+
+
 def any_holds(text, *columns):
-    """Q: at least one of the columns holds the text."""
-    found = models.Q()
-    for column in columns:
-        found |= models.Q(**{f"{column}__holds": text})
-    return found
+    """Q: at least one of the columns holds the text. They are folded together, which takes a fraction of the time."""
+    return models.Q(Holds(Together(*(Coalesce(column, models.Value("")) for column in columns)), text))

@@ -5,6 +5,7 @@ import uuid
 from dataclasses import dataclass
 
 from django.db import transaction
+from django.db.models import Exists, OuterRef
 from django.utils import timezone
 
 from equipment.models import Arrangement, Change, Kit, Pack, PackReading, Radio
@@ -12,7 +13,7 @@ from equipment.models.history import as_json, from_json
 from outings import calls
 from outings.adif import tables
 from outings.field import entries as shapes
-from outings.models import Contact, FieldEntry, Outing, Remark, Site, Stint, SwitchingBlock
+from outings.models import Contact, FieldEntry, Outing, OutingMember, Remark, Site, Stint, SwitchingBlock
 
 CAUSE = "phone"
 HAPPENED = ("started_at", "at", "ticked_at")  # the columns that say when something was, by the phone's clock
@@ -97,19 +98,25 @@ def _withdraw_stand_ins(operator, subjects):
     A copy saved on the phone may be imported before the phone hands in; stints inferred from it, and an outing made for
     it, are empty then. Others of the same import stay.
     """
+    joined = OutingMember.objects.joined().filter(operator=operator)
+    owners = {operator.pk, *joined.values_list("outing__owner", flat=True)}
     imports = list(
-        Contact.everything.filter(uuid__in=subjects, imported_by__isnull=False).values_list("imported_by", flat=True)
-        .order_by().distinct()
+        Contact.everything.filter(owner__in=owners, uuid__in=subjects, imported_by__isnull=False)
+        .values_list("imported_by", flat=True).order_by().distinct()
     )
     if not imports:
         return
-    living = Contact.objects.all()
-    stints = Stint.objects.filter(imported_by__in=imports, inferred=True).exclude(contacts__in=living)
+    stints = Stint.objects.filter(
+        ~Exists(Contact.objects.filter(stint=OuterRef("pk"))), owner__in=owners, imported_by__in=imports, inferred=True,
+    )
     for stint in stints:
         stint.deleted_at = timezone.now()
     Stint.keep_all(stints, operator, cause=CAUSE)
-    empty = Outing.objects.filter(imported_by__in=imports).exclude(contacts__in=living)
-    for outing in empty.exclude(stints__in=Stint.objects.all()).exclude(checklist__isnull=False):
+    empty = Outing.objects.filter(
+        ~Exists(Contact.objects.filter(outing=OuterRef("pk"))), ~Exists(Stint.objects.filter(outing=OuterRef("pk"))),
+        imported_by__in=imports,
+    )
+    for outing in empty.exclude(checklist__isnull=False):
         outing.withdraw(operator, cause=CAUSE)
 
 

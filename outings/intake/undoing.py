@@ -1,7 +1,7 @@
 """An import taken back whole."""
 
 from django.db import transaction
-from django.db.models import F
+from django.db.models import Exists, F, OuterRef
 from django.utils import timezone
 
 from equipment.models import CannotTakeBack, Change
@@ -26,10 +26,12 @@ def undo(imported):
         raise CannotTakeBackImport(conflict) from None
     gone = {"deleted_at": now, "changed_at": now}
     contacts = bulk_withdraw(Contact.objects.of(actor).filter(imported_by=imported), gone)
-    stints = Stint.objects.filter(imported_by=imported).exclude(contacts__in=Contact.objects.all())
+    stints = Stint.objects.of(actor).filter(~Exists(Contact.objects.filter(stint=OuterRef("pk"))), imported_by=imported)
     stints = bulk_withdraw(Stint.objects.filter(pk__in=list(stints.values_list("pk", flat=True))), gone)
-    empty = Outing.objects.filter(imported_by=imported).exclude(contacts__in=Contact.objects.all())
-    empty = empty.exclude(stints__in=Stint.objects.all())
+    empty = Outing.objects.of(actor).filter(
+        ~Exists(Contact.objects.filter(outing=OuterRef("pk"))), ~Exists(Stint.objects.filter(outing=OuterRef("pk"))),
+        imported_by=imported,
+    )
     outings = bulk_withdraw(Outing.objects.filter(pk__in=list(empty.values_list("pk", flat=True))), gone)
     for site in Site.objects.of(actor).filter(pk__in=imported.summary.get("made_sites", [])):
         if not Outing.objects.filter(site=site).exists():

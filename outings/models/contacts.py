@@ -120,9 +120,7 @@ class ContactQuerySet(OwnedQuerySet):
 
     def conflict(self):
         """Those that two places changed and nobody has looked at yet."""
-        return self.filter(models.Exists(
-            ContactConflict.objects.filter(contact=models.OuterRef("pk"), settled_at__isnull=True)
-        ))
+        return self.filter(pk__in=ContactConflict.objects.filter(settled_at__isnull=True).values("contact"))
 
     def timed_by(self, entries):
         """Those that still have the time that one of these FieldEntry gave them."""
@@ -247,10 +245,19 @@ class Contact(Recorded):
     class Meta(Recorded.Meta):
         ordering = ["started_at", "id"]
         constraints = [models.UniqueConstraint(fields=["owner", "uuid"], name="contact_uuid")]
-        indexes = [
-            models.Index(fields=["owner", "started_at"], name="contact_owner_start"),
-            models.Index(fields=["owner", "call"], name="contact_owner_call"),
-            models.Index(fields=["owner", "distance_km"], name="contact_owner_distance"),
+        indexes = [  # of the living where possible, so that they are counted without opening the rows
+            models.Index(
+                fields=["owner", "started_at"], name="contact_owner_start", condition=models.Q(deleted_at=None)
+            ),
+            models.Index(fields=["owner", "call"], name="contact_owner_call", condition=models.Q(deleted_at=None)),
+            models.Index(
+                fields=["owner", "distance_km"], name="contact_owner_distance",
+                condition=models.Q(deleted_at=None, distance_km__isnull=False),
+            ),
+            models.Index(
+                fields=["owner", "started_at"], name="contact_pending",
+                condition=models.Q(deleted_at=None, pending=True),
+            ),
             models.Index(fields=["outing", "started_at"], name="contact_outing_start"),
             # all that the performance page asks of a stint's contacts, so that it need not open the rows themselves
             models.Index(
@@ -368,6 +375,9 @@ class ContactConflict(models.Model):
 
     class Meta:
         ordering = ["-at"]
+        indexes = [
+            models.Index(fields=["contact"], name="contact_conflict_open", condition=models.Q(settled_at=None)),
+        ]
 
     def __str__(self):
         return f"{self.contact} revision {self.revision}"

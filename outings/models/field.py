@@ -1,6 +1,7 @@
 """What phones handed in from the field, as it came, and remarks made there."""
 
 from django.apps import apps
+from django.conf import settings
 from django.core.serializers.json import DjangoJSONEncoder
 from django.db import models
 from django.utils import timezone
@@ -18,7 +19,9 @@ class Remark(Recorded):
         NOISE = "noise", "noise level"
         VOLTAGE = "voltage", "supply voltage"
 
-    outing = models.ForeignKey(Outing, on_delete=models.CASCADE, related_name="remarks")
+    outing = models.ForeignKey(
+        Outing, on_delete=models.CASCADE, related_name="remarks", db_index=False
+    )  # the index remark_outing_at begins with it
     at = models.DateTimeField()
     about = models.CharField(max_length=8, choices=About, default=About.NOTE)
     value = models.FloatField(null=True, blank=True)  # S units or dB for noise as the radio shows it, volts for voltage
@@ -61,6 +64,9 @@ class FieldEntry(Owned):
         "reading": "equipment.PackReading", "remark": "outings.Remark", "tick": "outings.ChecklistLine",
     }
 
+    owner = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="+", db_index=False
+    )  # several indexes begin with it
     identity = models.UUIDField()
     phone = models.UUIDField()
     outing = models.ForeignKey(Outing, on_delete=models.SET_NULL, null=True, blank=True, related_name="field_entries")
@@ -86,6 +92,7 @@ class FieldEntry(Owned):
         constraints = [models.UniqueConstraint(fields=["owner", "identity"], name="field_entry_once")]
         indexes = [
             models.Index(fields=["owner", "subject"], name="field_entry_subject"),
+            models.Index(fields=["phone", "-id"], name="field_entry_phone"),
             models.Index(
                 fields=["owner", "refers_to"], name="field_entry_waits", condition=models.Q(refers_to__isnull=False)
             ),

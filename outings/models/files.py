@@ -4,6 +4,7 @@ import contextlib
 import datetime
 import uuid
 
+from django.conf import settings
 from django.db import DatabaseError, models
 from django.utils import timezone
 
@@ -40,6 +41,9 @@ class ImportedFile(Owned):
         ADI = "adi", "ADI"
         ADX = "adx", "ADX"
 
+    owner = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="+", db_index=False
+    )  # the index import_owner_at begins with it
     uuid = models.UUIDField(default=uuid.uuid4, editable=False, unique=True)
     name = models.CharField(max_length=200)
     file = models.FileField(upload_to=upload_path, blank=True)
@@ -125,7 +129,9 @@ class ImportFinding(models.Model):
         DELETED = "deleted", "deleted in the log"
         MARKED = "marked", "taken, with a value that is not to the standard"
 
-    imported_file = models.ForeignKey(ImportedFile, on_delete=models.CASCADE, related_name="findings")
+    imported_file = models.ForeignKey(
+        ImportedFile, on_delete=models.CASCADE, related_name="findings", db_index=False
+    )  # the index finding_file_kind begins with it
     kind = models.CharField(max_length=8, choices=Kind)
     record = models.PositiveIntegerField()
     line = models.PositiveIntegerField(null=True, blank=True)

@@ -66,9 +66,12 @@ class Stint(Recorded):
         ANSWERING = "answering", "answering"
         BOTH = "both", "both"
 
-    outing = models.ForeignKey(Outing, on_delete=models.CASCADE, related_name="stints")
+    outing = models.ForeignKey(
+        Outing, on_delete=models.CASCADE, related_name="stints", db_index=False
+    )  # the index stint_outing_start begins with it
     follows = models.ForeignKey(
-        "self", on_delete=models.SET_NULL, null=True, blank=True, related_name="followers", editable=False
+        "self", on_delete=models.SET_NULL, null=True, blank=True, related_name="followers", editable=False,
+        db_index=False,
     )  # the stint that this one took over from, with the same radio
     radio = models.ForeignKey(Radio, on_delete=models.PROTECT, null=True, blank=True, related_name="stints")
     arrangement = models.ForeignKey(Arrangement, on_delete=models.PROTECT, null=True, blank=True, related_name="stints")
@@ -95,7 +98,8 @@ class Stint(Recorded):
     inferred = models.BooleanField(default=False, editable=False)
     inferred_rule = models.CharField(max_length=200, blank=True, editable=False)
     imported_by = models.ForeignKey(
-        "outings.ImportedFile", on_delete=models.SET_NULL, null=True, blank=True, related_name="stints", editable=False
+        "outings.ImportedFile", on_delete=models.SET_NULL, null=True, blank=True, related_name="stints", editable=False,
+        db_index=False,
     )
 
     objects = LivingManager.from_queryset(StintQuerySet)()
@@ -112,7 +116,6 @@ class Stint(Recorded):
         constraints = [models.UniqueConstraint(fields=["owner", "uuid"], name="stint_uuid")]
         indexes = [
             models.Index(fields=["outing", "started_at"], name="stint_outing_start"),
-            models.Index(fields=["owner", "arrangement"], name="stint_owner_arrangement"),
             models.Index(fields=["owner", "started_at"], name="stint_owner_start"),
         ]
 

@@ -157,14 +157,18 @@ def all_changes(operator, before=None):
 
 def outing_changes(outing, before=None):
     """A page of what was changed in an outing, its stints, pauses, contacts, remarks: (entries, where to go on)."""
-    within = models.Q(kind=Outing._meta.label_lower, subject=outing.uuid)
     stints = Stint.everything.filter(outing=outing)
-    for rows in (
-        stints, Pause.everything.filter(stint__in=stints),
-        *(model.everything.filter(outing=outing) for model in (Contact, ChecklistLine, Remark)),
-    ):
-        within |= models.Q(kind=rows.model._meta.label_lower, subject__in=rows.values("uuid"))
-    found, onwards = page_of(Change.objects.of(outing.owner_id).filter(within).order_by("-id"), before)
+    # a union, each part of which is looked up in the index change_subject; with "or" the whole history is gone through
+    parts = [
+        Change.objects.of(outing.owner_id).filter(kind=rows.model._meta.label_lower, subject__in=rows.values("uuid"))
+        .order_by().values("pk")
+        for rows in (
+            Outing.everything.filter(pk=outing.pk), stints, Pause.everything.filter(stint__in=stints),
+            *(model.everything.filter(outing=outing) for model in (Contact, ChecklistLine, Remark)),
+        )
+    ]
+    within = parts[0].union(*parts[1:], all=True)
+    found, onwards = page_of(Change.objects.filter(pk__in=within).order_by("-id"), before)
     return entries(found), onwards
 
 

@@ -41,10 +41,10 @@ def contact_page(operator, chosen, *, after="", before="", size=PAGE):
     column, descending = ORDERS[chosen.cleaned_data.get("sort", "") if chosen.is_valid() else ""]
     if column == "distance_km":
         contacts = contacts.filter(distance_km__isnull=False)
-    rows = chosen.filtered(contacts)
-    count = rows.order_by()[:COUNTED + 1].values("pk").count()
-    if count > COUNTED:
-        rows = chosen.walked(contacts)
+    found = list(chosen.filtered(contacts).order_by().values_list("pk", flat=True)[:COUNTED + 1])
+    count = len(found)
+    # few ones are known now, so that the log is not searched through again; of many a page is soon found
+    rows = chosen.walked(contacts) if count > COUNTED else contacts.filter(pk__in=found)
     rows = rows.select_related("outing__site").defer("raw", "notes").annotate(
         in_conflict=models.Exists(
             ContactConflict.objects.filter(contact=models.OuterRef("pk"), settled_at__isnull=True)

@@ -4,7 +4,7 @@ import datetime
 import re
 from dataclasses import dataclass
 
-from django.db.models import Count, Max, Min
+from django.db.models import Count, Max, Min, Q
 from django.urls import reverse
 
 from outings.adif import adi, ascii, tables
@@ -101,7 +101,7 @@ def moment(seconds):
 def undo_in_words(imported):
     """What an undo takes along."""
     rows = Contact.objects.of(imported.owner_id).filter(imported_by=imported)
-    count, edited = rows.count(), rows.filter(revision__gt=1).count()
+    count, edited = rows.aggregate(count=Count("pk"), edited=Count("pk", filter=Q(revision__gt=1))).values()
     text = "1 contact that it added leaves" if count == 1 else f"{count} contacts that it added leave"
     text += " the log, with the stints, outings and sites made for it."
     if edited:

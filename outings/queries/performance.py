@@ -188,7 +188,7 @@ def performance(operator, stints, by="arrangement", now=None):
         sectors=sectors_of(everything),
         dots=dots_of(measured),
         centre=centre_of(operator, sites),
-        stintless=Contact.objects.of(operator).counted().stintless().count(),
+        stintless=Contact.objects.of(operator).stintless().filter(pending__in=[False]).count(),  # as in with_contacts
     )
 
 

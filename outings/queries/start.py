@@ -6,7 +6,7 @@ from django.db.models import Count, Exists, OuterRef, Q, Sum
 
 from equipment.models import Item
 from outings.evidence import rates
-from outings.models import Contact, ContactConflict, DemoScenario, ImportedFile, Note, Outing, Site, Stint
+from outings.models import Contact, DemoScenario, ImportedFile, Note, Outing, Site, Stint
 
 from . import plans
 
@@ -122,9 +122,7 @@ def unfinished(operator, now):
             Stint.objects.of(operator).running().select_related("outing__site", "arrangement__antenna")[:SOME]
         ),
         doubtful=Contact.objects.of(operator).pending().count(),
-        conflicts=ContactConflict.objects.filter(
-            contact__owner=operator, contact__deleted_at=None, settled_at=None
-        ).values("contact").distinct().count(),
+        conflicts=Contact.objects.of(operator).conflict().count(),
         contested=tuple(
             Outing.objects.of(operator).contested().select_related("site").order_by("-window_start", "-id")[:FEW]
         ),
