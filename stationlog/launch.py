@@ -32,6 +32,11 @@ EVERYWHERE = "0.0.0.0"  # every network that this computer is on
 PHONE_PORT = 8443
 
 
+NEED_A_FITTING_DATABASE = {  # commands that read and write the log, as this release has it
+    "demo", "import_adif", "export_adif", "performance", "compare", "export_all", "work_on_file", "changepassword",
+}
+
+
 class Trouble(Exception):
     """Something that the person at the keyboard has to put right; its text says how."""
 
@@ -56,6 +61,8 @@ def main(argv):
         from django.core.management import execute_from_command_line
 
         try:
+            if command in NEED_A_FITTING_DATABASE and not {"-h", "--help"} & {*argv}:
+                fitting_database()
             execute_from_command_line(argv)
         except ImproperlyConfigured as error:
             raise Trouble(str(error)) from None
@@ -122,6 +129,22 @@ def writable_data_folder():
             f"cannot write in the data folder {folder} ({error.strerror}). Give yourself the right to write there, "
             "or name another folder in the environment variable STATIONLOG_DATA."
         ) from None
+
+
+def fitting_database():
+    """Make sure that the database is of this release; one that cannot be opened is the command's to tell of."""
+    import django
+    from django.db import DatabaseError
+
+    django.setup()
+    from stationlog.backups import updating
+
+    try:
+        misfit = updating.misfit()
+    except DatabaseError:
+        return
+    if misfit:
+        raise Trouble(misfit)
 
 
 def answers(number):

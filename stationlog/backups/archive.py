@@ -16,11 +16,10 @@ from pathlib import Path, PurePosixPath
 
 from django.conf import settings
 from django.db import connection
-from django.db.migrations.recorder import MigrationRecorder
 
 from stationlog import storage
 
-from . import rows
+from . import releases, rows
 
 FORM = 1
 LIST = "list.json"
@@ -28,6 +27,7 @@ DATABASE = "database.sqlite3"
 ROWS = "rows.jsonl"
 MEDIA = "media/"
 PIECE = 1 << 20
+NEWER = "it was made by a newer stationlog: update the program first"
 KEYS = ("secret-key.txt", "phone")
 
 
@@ -78,7 +78,7 @@ class Packing:
                     self.add(MEDIA + path.relative_to(settings.MEDIA_ROOT).as_posix(), source, stored=True)
 
     def finish(self, made_at, database, counts):
-        applied = sorted(f"{app} {name}" for app, name in MigrationRecorder(connection).applied_migrations())
+        applied = sorted(" ".join(step) for step in releases.gone())
         contents = Contents(FORM, made_at.isoformat(), database, applied, counts, self.files)
         self.packed.writestr(LIST, json.dumps(asdict(contents), indent=1), zipfile.ZIP_DEFLATED)
         return contents
@@ -107,19 +107,21 @@ def packing(path):
 def make(path, now):
     """Make a backup at `path` while the program runs, and read it back; returns its Contents.
 
+    The database may be one of an older release, which has not gone all steps yet.
     OSError where it cannot be written, Damaged where the database is damaged or what was written cannot be read back.
     """
     with tempfile.TemporaryDirectory(dir=settings.DATA_DIR) as folder, packing(path) as packed:
         if connection.vendor == "sqlite":
             copy = Path(folder) / DATABASE
             copy_database(copy)
-            counts = counted(copy)
+            then = rows.kept_models(releases.registry(releases.gone()))
+            counts = counted(copy, [model._meta.label_lower for model in then])
             with copy.open("rb") as source:
                 packed.add(DATABASE, source)
         else:
             kept = Path(folder) / ROWS
             with rows.one_moment(), kept.open("w", encoding="utf-8", newline="\n") as out:
-                counts = rows.write(out)
+                counts = rows.write(out, releases.registry(releases.gone()))
             with kept.open("rb") as source:
                 packed.add(ROWS, source)
         packed.add_media()
@@ -154,8 +156,8 @@ def closing(path):
         opened.close()
 
 
-def counted(path):
-    """{model: number of rows} in a SQLite file; Damaged if SQLite finds a fault in it."""
+def counted(path, labels):
+    """{model: number of rows} in a SQLite file, by labels of models; Damaged if SQLite finds a fault in it."""
     try:
         with closing(path) as opened:
             (said,) = opened.execute("PRAGMA integrity_check(1)").fetchone()
@@ -163,8 +165,8 @@ def counted(path):
                 raise Damaged(f"its database is damaged ({said})")
             here = {name for (name,) in opened.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
             return {
-                model._meta.label_lower: opened.execute(f'SELECT count(*) FROM "{table}"').fetchone()[0]
-                for model in rows.kept_models() if (table := model._meta.db_table) in here
+                label: opened.execute(f'SELECT count(*) FROM "{table}"').fetchone()[0]
+                for label in labels if (table := label.replace(".", "_")) in here and table.isidentifier()
             }
     except sqlite3.DatabaseError as error:
         raise Damaged(f"its database is damaged ({error})") from None
@@ -211,13 +213,13 @@ def listed(packed):
     """The Contents that a zip says it has; Damaged if it says nothing that makes sense."""
     try:
         found = json.loads(packed.read(LIST))
-        if found["form"] != FORM:
-            raise Damaged("it was made by another version of stationlog")
+        if found["form"] > FORM:
+            raise Damaged(NEWER)
         contents = Contents(**found)
         paths = [PurePosixPath(name) for name in contents.files]
         sensible = contents.database in ("sqlite", "rows") and all(
             isinstance(size, int) and isinstance(digest, str) for size, digest in contents.files.values()
-        )
+        ) and all(len(step) == 2 for step in releases.named(contents.migrations))
     except Damaged:
         raise
     except Exception:  # whatever a broken or foreign zip may hold in that place
@@ -253,11 +255,11 @@ def copied(packed, name, target=None):
 def check_rows(contents, folder):
     """Hold the database of an unpacked backup against what its list says."""
     if contents.database == "sqlite":
-        found = counted(folder / DATABASE)
+        found = counted(folder / DATABASE, contents.rows)
     else:
         try:
             with (folder / ROWS).open(encoding="utf-8") as source:
-                found = rows.count(source)
+                found = rows.count(source, contents.rows)
         except (rows.Unreadable, UnicodeDecodeError) as error:
             raise Damaged(f"its rows cannot be read: {error}") from None
     for label, number in contents.rows.items():

@@ -13,15 +13,13 @@ import tempfile
 from pathlib import Path
 
 from django.conf import settings
-from django.contrib.auth import get_user_model
-from django.core.management import call_command
 from django.db import transaction
 
 from equipment.models import PackLog, Sweep
 from outings.models import Outing
 from outings.queries import adif_files
 
-from . import archive, restoring, rows
+from . import archive, releases, restoring, rows
 
 READ_ME = """This is everything that a stationlog holds, in open formats.
 
@@ -67,13 +65,14 @@ def import_all(path):
     contents = restoring.check(path)
     if contents.database != "rows":
         raise archive.Damaged("it is a backup of SQLite: bring it back with restore")
-    call_command("migrate", verbosity=0, interactive=False)
-    if get_user_model().objects.exists():
+    if releases.has_accounts():
         raise NotEmpty("there are accounts here already")
     with tempfile.TemporaryDirectory(dir=settings.DATA_DIR) as folder, archive.opened(path) as (packed, _):
         for name in contents.files:
             if name == archive.ROWS or name.startswith(archive.MEDIA):
                 archive.copied(packed, name, Path(folder) / name)
+        restoring.bring_up_to_date(contents, Path(folder))
+        releases.go_on()
         try:
             with transaction.atomic(), (Path(folder) / archive.ROWS).open(encoding="utf-8") as source:
                 rows.empty_tables()  # the code for the first account, which start made

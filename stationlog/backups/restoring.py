@@ -8,12 +8,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from django.conf import settings
-from django.core.management import call_command
 from django.db import DatabaseError, connection, connections, transaction
-from django.db.migrations.loader import MigrationLoader
 from django.utils import timezone
 
-from . import archive, rows, shelf
+from . import archive, releases, rows, shelf
 
 
 @dataclass(frozen=True)
@@ -27,15 +25,11 @@ class Restored:
 def check(path):
     """The Contents of a backup that can be brought back here; archive.Damaged with the reason if it cannot."""
     contents = archive.verified(path)
-    loader = MigrationLoader(None, ignore_no_migrations=True)
-    known = {f"{app} {name}" for app, name in loader.disk_migrations}
-    newer = [name for name in contents.migrations if name.split()[0] in rows.APPS and name not in known]
-    if newer:
-        raise archive.Damaged("it was made by a newer stationlog: update the program first")
-    if contents.database == "sqlite" and connection.vendor != "sqlite":
+    if releases.newer(releases.named(contents.migrations)):
+        raise archive.Damaged(archive.NEWER)
+    if connection.vendor != "sqlite" and releases.newer(releases.gone()):
         raise archive.Damaged(
-            "it holds a SQLite database, and this program runs on another one. Bring it back on SQLite, and carry "
-            "the log over with export_all and import_all"
+            "the database was last used by a newer stationlog: name an empty one in DATABASE_URL for it"
         )
     return contents
 
@@ -48,13 +42,42 @@ def restore(path, now=None):
     """
     now = now or timezone.now()
     contents = check(path)
-    replaced = [*put_aside(now)]
     with tempfile.TemporaryDirectory(dir=settings.DATA_DIR) as folder, archive.opened(path) as (packed, _):
         for name in contents.files:
             archive.copied(packed, name, Path(folder) / name)
+        bring_up_to_date(contents, Path(folder))
+        replaced = [*put_aside(now)]
         bring_back_rows(contents, Path(folder), now, replaced)
         replaced += exchange_media(Path(folder) / archive.MEDIA, now)
     return Restored(contents, tuple(replaced))
+
+
+def bring_up_to_date(contents, folder):
+    """Make what was unpacked fit this program and its database, in a SQLite file beside; archive.Damaged if it cannot.
+
+    Rows of an older release are read by the models that they were written with, then go the steps that are missing.
+    """
+    steps = releases.named(contents.migrations)
+    other = contents.database == "sqlite" and connection.vendor != "sqlite"
+    if not releases.missing(steps) and not other:
+        return
+    file, kept = folder / archive.DATABASE, folder / archive.ROWS
+    try:
+        with releases.standing_in(file):
+            if contents.database == "rows":
+                releases.go(steps)
+                with kept.open(encoding="utf-8") as source:
+                    rows.read(source, releases.registry(steps))
+            releases.go_on()
+            if contents.database == "rows" or other:
+                with rows.one_moment(), kept.open("w", encoding="utf-8", newline="\n") as out:
+                    rows.write(out)
+    except rows.Unreadable as error:
+        raise archive.Damaged(str(error)) from None
+    except (DatabaseError, ValueError, LookupError) as error:
+        raise archive.Damaged(
+            f"it is of an older stationlog, and cannot be brought up to date ({' '.join(str(error).split())})"
+        ) from error
 
 
 def put_aside(now):
@@ -71,8 +94,8 @@ def put_aside(now):
 
 def bring_back_rows(contents, folder, now, replaced):
     """Put the rows of an unpacked backup in place of those in the database."""
-    if contents.database == "rows":
-        call_command("migrate", verbosity=0, interactive=False)
+    if (folder / archive.ROWS).exists():
+        releases.go_on()
         try:
             with transaction.atomic(), (folder / archive.ROWS).open(encoding="utf-8") as source:
                 rows.empty_tables()
@@ -91,7 +114,6 @@ def bring_back_rows(contents, folder, now, replaced):
             replaced += moved_away(live, now)
             with archive.closing(live) as target:
                 source.backup(target)
-    call_command("migrate", verbosity=0, interactive=False)
 
 
 def moved_away(live, now):

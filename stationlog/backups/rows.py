@@ -8,12 +8,14 @@ import json
 from django.apps import apps
 from django.core import serializers
 from django.core.management.color import no_style
+from django.core.serializers import jsonl
 from django.core.serializers.json import DjangoJSONEncoder
 from django.db import IntegrityError, connection, transaction
 
 from equipment.models import gear_history
 
-APPS = ("stationlog", "equipment", "outings")
+from . import releases
+
 CHUNK = 500
 PASSING = ("sessions", "axes")  # who is logged in, and who failed to
 
@@ -31,9 +33,10 @@ class Exact(DjangoJSONEncoder):
         return super().default(value)
 
 
-def kept_models():
-    """The models whose rows are the log: of our apps, each table once."""
-    return [model for app in APPS for model in apps.get_app_config(app).get_models() if not model._meta.proxy]
+def kept_models(registry=apps):
+    """The models whose rows are the log: of our apps, each table once; of an older release by its registry."""
+    found = (model for app in releases.APPS for model in registry.get_app_config(app).get_models())
+    return [model for model in found if not model._meta.proxy]
 
 
 def passing_tables():
@@ -57,14 +60,25 @@ def one_moment():
             cursor.execute("ROLLBACK")
 
 
-def write(stream):
+def write(stream, registry=apps):
     """Write all rows to a text stream, a line each; returns {model: number of rows}. To be called in `one_moment`."""
     counts = {}
-    for model in kept_models():
+    for model in kept_models(registry):
         rows = Counted(model._base_manager.order_by("pk").iterator(CHUNK))
-        serializers.serialize("jsonl", rows, stream=stream, cls=Exact)
+        Lines().serialize(rows, stream=stream, cls=Exact)
         counts[model._meta.label_lower] = rows.seen
     return counts
+
+
+class Lines(jsonl.Serializer):
+    """A line for each row, with everything that it is tied to: Django's own leaves out what was deleted."""
+
+    def handle_m2m_field(self, row, field):
+        through = field.remote_field.through
+        if through._meta.auto_created:
+            tied = through._base_manager.filter(**{field.m2m_field_name(): row.pk})
+            other = f"{field.m2m_reverse_field_name()}_id"
+            self._current[field.name] = list(tied.order_by(other).values_list(other, flat=True))
 
 
 class Counted:
@@ -79,9 +93,9 @@ class Counted:
             yield row
 
 
-def count(stream):
-    """{model: number of rows} of written rows, each line looked at; Unreadable where one is broken."""
-    counts = {model._meta.label_lower: 0 for model in kept_models()}
+def count(stream, labels):
+    """{model: number of rows} of written rows, each line looked at; Unreadable where one is broken or of no label."""
+    counts = dict.fromkeys(labels, 0)
     for number, line in enumerate(stream, 1):
         try:
             label = json.loads(line)["model"]
@@ -91,13 +105,27 @@ def count(stream):
     return counts
 
 
-def read(stream):
+class Found(jsonl.Deserializer):
+    """The rows of a stream, as models of a registry."""
+
+    def __init__(self, stream, registry):
+        super().__init__(stream)
+        self.registry = registry
+
+    def _get_model_from_node(self, label):
+        try:
+            return self.registry.get_model(label)
+        except (LookupError, TypeError, ValueError):
+            raise serializers.base.DeserializationError(f"there is no {label}") from None
+
+
+def read(stream, registry=apps):
     """Put written rows into the database, whose tables have to be empty; all or nothing. Unreadable where one is."""
     try:
         with transaction.atomic(), gear_history.unrecorded():
-            put_in(serializers.deserialize("jsonl", stream, ignorenonexistent=True))
+            put_in(Found(stream, registry))
             with connection.cursor() as cursor:
-                for statement in connection.ops.sequence_reset_sql(no_style(), kept_models()):
+                for statement in connection.ops.sequence_reset_sql(no_style(), kept_models(registry)):
                     cursor.execute(statement)
     except (serializers.base.DeserializationError, IntegrityError) as error:
         raise Unreadable(f"a row cannot be taken in ({' '.join(str(error).split())})") from None
@@ -124,7 +152,9 @@ def insert(objects):
     if not objects:
         return
     model = type(objects[0])
-    if model._meta.parents:  # the row of the parent comes on a line of its own
+    stamped = any(getattr(field, "auto_now", False) or getattr(field, "auto_now_add", False)
+                  for field in model._meta.concrete_fields)  # with the moment of now, unless it is saved raw
+    if stamped or model._meta.parents:  # the row of the parent comes on a line of its own
         for row in objects:
             row.save_base(raw=True, force_insert=True)
     else:

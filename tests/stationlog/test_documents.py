@@ -6,13 +6,17 @@ from argparse import ArgumentParser
 import pytest
 from django.core.management import get_commands, load_command_class
 from django.core.management.base import BaseCommand
+from django.core.management.commands import migrate
 
 from stationlog.launch import ROOT
 
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
 OURS = {"stationlog", "equipment", "outings"}
-OF_DJANGO = {option for action in BaseCommand().create_parser("x", "x")._actions for option in action.option_strings}
+OF_DJANGO = {
+    option for command in (BaseCommand(), migrate.Command())
+    for action in command.create_parser("x", "x")._actions for option in action.option_strings
+}
 
 
 def our_commands():

@@ -8,16 +8,15 @@ from pathlib import Path
 from django.conf import settings
 from django.contrib.staticfiles.finders import get_finders
 from django.core.management import call_command
-from django.core.management.base import BaseCommand
+from django.core.management.base import BaseCommand, CommandError
 from django.db import DatabaseError, connection, connections
-from django.db.migrations.loader import MigrationLoader
 from django.utils import timezone
 from granian import Granian
 from granian.constants import HTTPModes, Interfaces, SSLProtocols
 from granian.log import LogLevels
 
 from stationlog import launch
-from stationlog.backups import archive, rows, shelf
+from stationlog.backups import archive, shelf
 from stationlog.models import Invitation, Operator, PhonePairing
 from stationlog.phones import authority, certificate_page
 from stationlog.phones.door import Door, NoName, forget
@@ -226,19 +225,10 @@ def migrate():
             f"the database {where} cannot be opened ({' '.join(str(error).split())}). "
             "Check that it is there and that you may use it."
         ) from None
-    if newer := newer_migrations():
-        raise launch.Trouble(
-            f"the database was last used by a newer stationlog ({newer[0]}). Start that version again, or bring back a "
-            "backup that this one made: manage.py restore FILE. Nothing was changed."
-        )
-    call_command("migrate", verbosity=0, interactive=False)
-
-
-def newer_migrations():
-    """Steps of our apps that the database has gone and this program does not know."""
-    loader = MigrationLoader(connection)
-    ours = (step for step in loader.applied_migrations if step[0] in rows.APPS)
-    return sorted(f"{app} {name}" for app, name in ours if (app, name) not in loader.disk_migrations)
+    try:
+        call_command("migrate", verbosity=0, interactive=False)
+    except CommandError as error:
+        raise launch.Trouble(str(error)) from None
 
 
 def damaged(error):

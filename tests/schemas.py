@@ -1,0 +1,56 @@
+"""Databases of an older or a newer release, beside the one that the tests run on."""
+
+import contextlib
+import uuid
+from unittest import mock
+
+from django.db import connection, connections, migrations
+from django.db.migrations.executor import MigrationExecutor
+from django.db.migrations.loader import MigrationLoader
+
+from stationlog.backups import releases
+
+FIRST = {(app, "0001_first_release") for app in releases.APPS}
+
+
+@contextlib.contextmanager
+def another_database(folder):
+    """An empty database of the same kind as that of the tests, which is the default one inside."""
+    if connection.vendor == "sqlite":
+        with releases.standing_in(folder / "another.sqlite3"):
+            yield
+        return
+    real, name = connections["default"], f"another_{uuid.uuid4().hex[:12]}"
+    with real.cursor() as cursor:
+        cursor.execute(f"CREATE DATABASE {name} TEMPLATE template0 ENCODING 'UTF8'")
+    connections["default"] = other = type(real)({**real.settings_dict, "NAME": name}, "default")
+    try:
+        yield
+    finally:
+        other.close()
+        connections["default"] = real
+        with real.cursor() as cursor:
+            cursor.execute(f"DROP DATABASE {name} WITH (FORCE)")
+
+
+def at_the_first_release():
+    """Bring an empty database to the schema of the first release; returns the models of that time."""
+    others = [leaf for leaf in MigrationLoader(None).graph.leaf_nodes() if leaf[0] not in releases.APPS]
+    MigrationExecutor(connection).migrate([*others, *sorted(FIRST)])
+    return releases.registry(FIRST)
+
+
+@contextlib.contextmanager
+def later_step(*operations, name="0998_a_later_step", app="outings"):
+    """Inside, the program knows one step more, which does these operations."""
+    before = [step for step in releases.ends(set(releases.missing(set()))) if step[0] == app]
+    read = MigrationLoader.load_disk
+
+    def read_more(loader):
+        read(loader)
+        step = migrations.Migration(name, app)
+        step.dependencies, step.operations = before, list(operations)
+        loader.disk_migrations[app, name] = step
+
+    with mock.patch.object(MigrationLoader, "load_disk", read_more):
+        yield app, name
