@@ -26,8 +26,14 @@ document.addEventListener("htmx:responseError", (event) => {
   const status = event.detail.xhr.status;
   if (status === 403) say("Not allowed, or the page is too old. Load the page again.");
   else if (status === 404) say("That is no longer there. Load the page again.");
-  else say(`The server answered with an error (${status}). What you typed is still here.`);
+  else say(`${reasonIn(event.detail.xhr) ?? `The server answered with an error (${status}).`} What you typed is still here.`);
 });
+
+// A disk that is full or a database that is locked is told of by a page of its own (stationlog/views/trouble.py).
+function reasonIn(answer) {
+  if (answer.status !== 503 && answer.status !== 507) return null;
+  return new DOMParser().parseFromString(answer.responseText, "text/html").getElementById("reason")?.textContent;
+}
 
 // Menus close on Escape (focus goes back to their button) and when something outside is chosen.
 const menus = () => document.querySelectorAll("details.account[open], details.main-nav[open]");

@@ -173,6 +173,7 @@ AXES_VERBOSE = False
 AXES_LOCKOUT_TEMPLATE = "stationlog/locked_out.html"
 AXES_HTTP_RESPONSE_CODE = 429
 
+SESSION_ENGINE = "stationlog.sessions"
 SESSION_COOKIE_AGE = 60 * 60 * 24 * 60
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = HTTPS  # else by request, see stationlog.middleware.secure_cookies
 SESSION_COOKIE_SAMESITE = CSRF_COOKIE_SAMESITE = "Lax"

@@ -3,6 +3,7 @@
 import datetime
 
 import pytest
+from django.template.loader import render_to_string
 from django.utils import timezone
 
 from outings.models import Contact, Stint
@@ -138,6 +139,11 @@ def test_nothing_typed_is_lost_on_a_bad_line(signed_in_page, stint):
     page.route(saved, lambda route: route.fulfill(status=500, body="trouble"))
     call.press("Enter")
     page.get_by_text("answered with an error (500)").wait_for()
+    page.unroute(saved)
+    full = render_to_string("500.html", {"reason": "The disk is full. Make room on it."})
+    page.route(saved, lambda route: route.fulfill(status=507, content_type="text/html", body=full))
+    call.press("Enter")
+    page.get_by_text("The disk is full. Make room on it. What you typed is still here.").wait_for()
     page.unroute(saved)
     call.press("Enter")
     logged(page, "Q0XYZ").wait_for()

@@ -72,11 +72,31 @@ def test_a_database_that_takes_nothing_more_is_said_on_the_page_and_to_phones():
         page = client.post("/outings/standing-lines/starters/")
         phone = client.post("/field/hand-in/", json.dumps(handed_in), content_type="application/json")
     assert page.status_code == 507, page.content.decode()
-    assert "Nothing was stored by this step. The disk that the log is kept on is full." in page.content.decode()
+    assert "Nothing was stored by this step." in page.content.decode()
+    assert "The disk that the log is kept on is full." in page.content.decode()
     assert phone.status_code == 507 and "disk" in phone.json()["reason"]
     assert not StandingLine.objects.exists() and not Contact.objects.exists()
     phone = client.post("/field/hand-in/", json.dumps(handed_in), content_type="application/json")
     assert phone.status_code == 200 and Contact.objects.get().call == "Q4ABC"
+
+
+@pytest.mark.django_db(transaction=True)
+def test_what_is_stored_is_not_called_refused_for_a_session_that_is_not(client_of):
+    outing = making.an_outing()
+    client = client_of(outing.owner)
+    stranger = Client(raise_request_exception=False)
+    typed = {"call": "Q4ABC", "tuning": "20m", "mode_typed": "CW"}
+
+    def refuse(execute, sql, params, many, context):
+        if sql.startswith('UPDATE "django_session"'):
+            raise OperationalError("database or disk is full")
+        return execute(sql, params, many, context)
+
+    with connection.execute_wrapper(refuse):
+        assert client.post(f"/outings/{outing.pk}/log/contacts/", typed).status_code == 302
+        login = stranger.post("/login/", {"username": outing.owner.call_sign, "password": making.PASSWORD})
+    assert Contact.objects.get().call == "Q4ABC"
+    assert login.status_code == 507, "nobody is logged in by half"
 
 
 @pytest.mark.django_db(transaction=True)
