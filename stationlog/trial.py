@@ -16,7 +16,7 @@ TOOLS_STAMP = Path(sys.prefix) / "stationlog-test-requirements.txt"
 BROWSERS = ("chromium", "chromium-browser", "google-chrome")
 DEBIAN_PACKAGES = {
     "chromium": "chromium", "pdftoppm": "poppler-utils", "certutil": "libnss3-tools", "nginx": "nginx",
-    "psql": "postgresql",
+    "psql": "postgresql", "strace": "strace", "faketime": "faketime",
 }
 
 DESCRIPTION = """Run all tests that this system can run: pure, Django and browser tests, on as many cores as there
