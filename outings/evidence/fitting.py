@@ -117,8 +117,9 @@ def estimable(x, level, contrast):
 
     if level is not None:
         x = x - _sums(x, level)[level] / np.bincount(level)[level][:, None]
-    solution, *_ = np.linalg.lstsq(x.T, contrast, rcond=1e-10)
-    return bool(np.abs(x.T @ solution - contrast).max() < 1e-7)
+    among = x.T @ x  # of whole numbers and fractions of them; what can be told apart is the same as of x itself
+    solution, *_ = np.linalg.lstsq(among, contrast, rcond=1e-10)
+    return bool(np.abs(among @ solution - contrast).max() < 1e-7)
 
 
 def _sums(rows, level):

@@ -24,12 +24,13 @@ PRIOR_CORRELATION = 0.2  # of reports of one stint within a block. Common practi
 
 @dataclass(frozen=True)
 class Exchanged:
-    """The reports of one contact as they were written, and what is usual in its mode ("" where none is)."""
+    """The reports of contacts as they were written, and what is usual in their mode ("" where none is)."""
 
-    outing: str
+    outing: object  # what tells it from others
     sent: str
     received: str
     usual: str
+    contacts: int = 1  # that exchanged the same
 
 
 @lru_cache(maxsize=4096)
@@ -61,9 +62,10 @@ def honest_outings(exchanged):
     for one in exchanged:
         if one.sent and one.received:
             count = sides[one.outing]
-            count[0] += 1
-            count[1] += bool(one.usual) and _same(one.sent, one.usual)
-            count[2] += bool(one.usual) and _same(one.received, one.usual)
+            count[0] += one.contacts
+            if one.usual:
+                count[1] += one.contacts * _same(one.sent, one.usual)
+                count[2] += one.contacts * _same(one.received, one.usual)
     honest = {
         outing for outing, (n, sent, received) in sides.items()
         if n >= LEAST_REPORTS and max(sent, received) <= MOST_USUAL * n

@@ -8,7 +8,7 @@ from outings.evidence.design import listed
 
 from .dimensions import DIMENSIONS
 from .judging import Judged, Line
-from .observing import BAND, BLOCK_S, WAYS, observed
+from .observing import BAND, BLOCK_S, WAYS
 from .remembering import remembered
 
 SAME = 1.1  # raw and adjusted ratios that are nearer than this are called about the same
@@ -18,7 +18,7 @@ A_TURN = "two stints of half an hour each"
 
 def judged(asked):
     """The judgement of an operator's stints by contacts per hour."""
-    return judged_of(observed(asked.operator, asked.stints, asked.by, asked.more, asked.now))
+    return judged_of(asked.seen)
 
 
 def judged_of(seen):

@@ -2,10 +2,13 @@
 
 import datetime
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 from django.db import models
 
 from outings.evidence import rates
+
+from .observing import observed
 
 
 @dataclass(frozen=True)
@@ -18,6 +21,11 @@ class Asked:
     more: tuple[str, ...] = ()
     now: datetime.datetime | None = None
     beyond_km: float = 1500.0
+
+    @cached_property
+    def seen(self):
+        """The stints as they are compared, an `observing.Observed`; read once, however many measures ask."""
+        return observed(self.operator, self.stints, self.by, self.more, self.now)
 
 
 @dataclass(frozen=True)

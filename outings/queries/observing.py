@@ -15,6 +15,7 @@ from outings.evidence.comparison import Observation
 from outings.models import Contact, Pause
 
 from .dimensions import DIMENSIONS, NOTHING, labelled, mode_key
+from .packed import Joined, Microseconds, numbers
 
 BLOCK_S = 4 * 3600  # an hour block: four hours by the sun
 DEGREE_S = 240  # the sun takes so long for a degree of longitude
@@ -236,13 +237,18 @@ def blocks(row, end):
 
 
 def contact_times(operator, rows):
-    """The times of the contacts of each stint."""
-    found = {row.pk: [] for row in rows}
+    """The times of the contacts of each stint, as an array of microseconds."""
+    found = {row.pk: numbers("") for row in rows}
     if rows:
-        contacts = Contact.objects.of(operator).counted().filter(stint__in=list(found)).order_by()
-        for stint, at in contacts.values_list("stint_id", "started_at"):
-            found[stint].append(at)
+        contacts = Contact.objects.of(operator).counted().filter(stint__in=list(found)).order_by().values("stint_id")
+        times = contacts.annotate(times=Joined(Microseconds("started_at"))).values_list("stint_id", "times")
+        found |= {stint: numbers(text) for stint, text in times}
     return found
+
+
+def sun_blocks(times_us, longitude_deg):
+    """The hour blocks by the sun of an array of moments in microseconds, as `blocks`."""
+    return ((times_us / 1_000_000 + longitude_deg * DEGREE_S) // BLOCK_S).astype(int)
 
 
 def pauses_of(rows):
@@ -268,10 +274,9 @@ def parts(row, times, pauses, now):
             begin, finish = max(row.sun_s(start), block * BLOCK_S), min(row.sun_s(stop), (block + 1) * BLOCK_S)
             seconds[block] += max(finish - begin, 0)
     on = [block for block in touched if seconds[block] >= 1]
-    for at in times:
-        block = int(row.sun_s(at) // BLOCK_S)
+    for block, count in Counter(sun_blocks(times, row.longitude_deg).tolist()).items():
         if on:  # one in a pause or a second beside the stint belongs to the nearest part
-            contacts[min(on, key=lambda one: abs(one - block))] += 1
+            contacts[min(on, key=lambda one: abs(one - block))] += count
     return [(block % 6, seconds[block], contacts[block]) for block in on]
 
 

@@ -15,6 +15,7 @@ from outings.models import Contact, Site, Stint
 
 from . import marks
 from .dimensions import DIMENSIONS, labelled
+from .packed import Joined, Whole, numbers
 
 SECTORS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
 DOTS = 1500  # more contacts than this are drawn in cells of the map, one dot a cell
@@ -105,26 +106,6 @@ class Performance:
     dots: tuple[Dot, ...] = field(repr=False)
     centre: Centre | None
     stintless: int  # contacts in no stint, for the whole log: there is no time to set them against
-
-
-class Whole(models.Func):
-    """The whole number below a positive one."""
-
-    template = "CAST(%(expressions)s AS INTEGER)"
-    output_field = models.BigIntegerField()
-
-    def as_postgresql(self, compiler, connection, **context):
-        return self.as_sql(compiler, connection, template="FLOOR(%(expressions)s)::bigint", **context)
-
-
-class Joined(models.Aggregate):
-    """Whole numbers as one text with commas between them: the database hands them out quicker than a row each."""
-
-    function = "GROUP_CONCAT"
-    output_field = models.TextField()
-
-    def as_postgresql(self, compiler, connection, **context):
-        return self.as_sql(compiler, connection, template="STRING_AGG((%(expressions)s)::text, ',')", **context)
 
 
 # A contact's distance in metres and bearing in tenths of a degree in one whole number, NOWHERE without a distance: far
@@ -258,7 +239,7 @@ def measure(group):
 
     km, bearings, ratios, farthest = [], [], [], (-1.0, None)
     for power_w, stints in group.placed.items():
-        codes = numpy.fromstring(",".join(text for _, text in stints), dtype=numpy.int64, sep=",")
+        codes = numbers(",".join(text for _, text in stints))
         metres, tenths = numpy.divmod(codes, STEP)
         known = codes != NOWHERE
         if known.any():

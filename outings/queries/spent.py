@@ -10,7 +10,6 @@ from outings.adif import tables
 from outings.evidence import comparison, gains
 
 from .judging import Judged, Line
-from .observing import observed
 from .remembering import remembered
 
 WEIGHED = {  # of what is compared: the column of its weight
@@ -44,7 +43,7 @@ def setup(asked):
 
 def judged(asked, gain, amounts, why_not):
     """The judgement by contacts per unit spent. amounts: {stint: function of hours on the air to what was spent}."""
-    seen = observed(asked.operator, asked.stints, asked.by, asked.more, asked.now)
+    seen = asked.seen
     observations = [
         comparison.Observation(
             seen.groups[one.key].label, one.contacts, amounts[one.stint](one.on_air_s / 3600), one.block,

@@ -8,7 +8,6 @@ from outings.models import Outing, Stint
 from . import comparison, contact_rates, performance
 from .dimensions import NOTHING, band_place
 from .judging import Asked, Judged, Line, Measure
-from .observing import observed
 
 LAST_OUTINGS = 20
 LAST_SWEEPS = 5
@@ -81,8 +80,7 @@ def verdicts(asked, thing, figures):
     """What is said of it where it was compared with others: by rate on all bands and on each, and by distance."""
     used = sorted(figures.groups, key=lambda group: -group.on_air_h)[:BANDS]
     bands = sorted((group.key for group in used if group.key != NOTHING), key=band_place)
-    seen = observed(asked.operator, asked.stints, asked.by, now=asked.now)
-    answers = [("rate", band, contact_rates.judged_of(seen.on_band(band) if band else seen))
+    answers = [("rate", band, contact_rates.judged_of(asked.seen.on_band(band) if band else asked.seen))
                for band in ("", *(bands if len(bands) > 1 else ()))]
     answers.insert(1, ("distance", "", comparison.MEASURES["distance"].judge(asked)))
     for key, band, judged in answers:

@@ -3,6 +3,8 @@
 from collections import Counter, defaultdict
 from dataclasses import dataclass, replace
 
+from django.db import models
+
 from equipment import units
 from outings import dial
 from outings.evidence import reach, reports, strata
@@ -11,7 +13,8 @@ from outings.models import Contact
 from . import performance
 from .dimensions import DIMENSIONS
 from .judging import Judged, Line
-from .observing import BLOCK_S, DEGREE_S, HOUR, observed
+from .observing import HOUR, sun_blocks
+from .packed import Joined, Microseconds, Pair, numbers
 from .remembering import remembered
 
 HOURS = 6  # hour blocks of a day
@@ -19,12 +22,12 @@ DECIMALS = 1  # of kilometres and decibels that are remembered
 
 
 @dataclass(frozen=True)
-class Told:
-    """A contact: its stint, its moment by the sun in seconds (None where its stint is of one part), and its value."""
+class Values:
+    """The values of a stint's contacts as an array; beside it the hour block of each by the sun, from 0 to 5, where the
+    stint is of more than one part, else None."""
 
-    stint: int
-    sun_s: float | None
-    value: float
+    values: object
+    hours: object = None
 
 
 def distances(asked):
@@ -49,8 +52,7 @@ def far(asked, compare, *arguments):
     """Judged by distances, in the operator's units."""
     unit = units.DISTANCE_NAMES[asked.operator.units]
     what = "with a known position"
-    seen = seen_of(asked)
-    return judged(asked, seen, placed(asked, seen), compare, *arguments, unit=unit, what=what, named={"unit": unit})
+    return judged(asked, placed(asked), compare, *arguments, unit=unit, what=what, named={"unit": unit})
 
 
 def reports_received(asked):
@@ -66,9 +68,8 @@ def reports_sent(asked):
 def by_reports(asked, column, more):
     """Judged by reports in dB, of outings where they were honest; the own power matters to those received."""
     asked = replace(asked, more=tuple(dict.fromkeys((*asked.more, *more))))
-    seen = seen_of(asked)
-    told, left_out, scales = strengths(asked, seen, column)
-    found = judged(asked, seen, told, reports.compare_reports, unit="dB", what="with an honest report on both sides")
+    told, left_out, scales = strengths(asked, column)
+    found = judged(asked, told, reports.compare_reports, unit="dB", what="with an honest report on both sides")
     said = []
     if left_out:
         said.append(f"{left_out} outing{'s were' if left_out != 1 else ' was'} left out, where nearly everybody got "
@@ -87,13 +88,9 @@ def within(line):
     return "" if line.is_reference or not line.is_told else "Compared within the same mode, outing and band alone."
 
 
-def seen_of(asked):
-    """The stints as they are compared."""
-    return observed(asked.operator, asked.stints, asked.by, asked.more, asked.now)
-
-
-def judged(asked, seen, told, compare, *arguments, unit, what, named=None):
-    """The judgement of the values `told` by a function that compares them; `named` are further arguments of it."""
+def judged(asked, told, compare, *arguments, unit, what, named=None):
+    """The judgement of values by a function that compares them; told: {stint: Values}; named: its named arguments."""
+    seen = asked.seen
     left_out = {"unnoted": seen.unnoted, "timeless": seen.timeless, "also": seen.also, "unit": unit}
     if not seen.groups:
         return Judged("empty", "There is no time on the air to judge by.", (), **left_out)
@@ -190,85 +187,105 @@ def split_in(seen):
     return [stint for stint, count in parts.items() if count > 1]
 
 
-def counted(asked, seen, *columns):
-    """The contacts that count: stint, seconds by the sun, and these columns."""
-    split = split_in(seen)
-    whole = Contact.objects.of(asked.operator).counted().order_by().exclude(stint__in=split)
-    whole = whole.filter(stint__in=asked.stints.order_by().values("pk"))
-    for stint, *values in whole.values_list("stint_id", *columns):
-        yield stint, None, values
-    yield from timed(asked, split, *columns)
-
-
-def timed(asked, split, *columns):
-    """The contacts of some stints with their seconds by the sun."""
-    rows = Contact.objects.of(asked.operator).counted().order_by()
-    wanted = rows.filter(stint__in=split).values_list("stint_id", "started_at", "outing__site__longitude_deg", *columns)
-    for stint, at, longitude_deg, *values in wanted if split else ():
-        yield stint, at.timestamp() + longitude_deg * DEGREE_S, values
-
-
-def placed(asked, seen):
-    """The distances of the contacts that have one, in the operator's units.
-
-    Of stints of one part they come as a text each, as the page of performance reads them: 100,000 rows take longer.
-    """
+def placed(asked):
+    """{stint: Values} of the distances of the contacts that have one, in the operator's units."""
     import numpy
 
-    split, found, one_km = split_in(seen), [], units.distance_from_km(1.0, asked.operator.units)
+    split, found, one_km = split_in(asked.seen), {}, units.distance_from_km(1.0, asked.operator.units)
+
+    def gather(stint, codes, hours=None):
+        known = codes != performance.NOWHERE
+        km = codes[known] // performance.STEP / 1000
+        found[stint] = Values(numpy.round(km * one_km, DECIMALS), None if hours is None else hours[known])
+
     whole = performance.with_contacts(asked.operator, asked.stints.of(asked.operator).exclude(pk__in=split))
     for stint, text in whole.values_list("pk", "placed"):
-        if text:
-            codes = numpy.fromstring(text, dtype=numpy.int64, sep=",")
-            km = codes[codes != performance.NOWHERE] // performance.STEP / 1000
-            found += [Told(stint, None, value) for value in numpy.round(km * one_km, DECIMALS).tolist()]
-    return found + [
-        Told(stint, sun_s, round(km * one_km, DECIMALS)) for stint, sun_s, (km,) in timed(asked, split, "distance_km")
-        if km is not None
-    ]
+        gather(stint, numbers(text))
+    if split:
+        pairs = Joined(Pair(Microseconds("started_at"), performance.PLACED))
+        of_stints = contacts_of(asked, split).values("stint_id", "outing__site__longitude_deg")
+        rows = of_stints.annotate(pairs=pairs).values_list("stint_id", "outing__site__longitude_deg", "pairs")
+        for stint, longitude_deg, text in rows:
+            times_us, codes = numbers(text).reshape(-1, 2).T
+            gather(stint, codes, sun_blocks(times_us, longitude_deg) % HOURS)
+    return found
 
 
-def strengths(asked, seen, column):
-    """The strengths of honest reports, how many outings were left out, and how many scales the reports are on."""
-    rows = list(counted(asked, seen, "outing_id", "rst_sent", "rst_rcvd", "mode", "submode"))
+def contacts_of(asked, stints):
+    """The contacts of some stints that count."""
+    return Contact.objects.of(asked.operator).counted().filter(stint__in=stints).order_by()
+
+
+REPORTS = ("stint_id", "outing_id", "rst_sent", "rst_rcvd", "mode", "submode")
+
+
+def exchanged(asked):
+    """What was exchanged: rows of REPORTS, in how many contacts, and in which hour block by the sun (None where the
+    stint is of one part)."""
+    import numpy
+
+    split = split_in(asked.seen)
+    stints = asked.stints.of(asked.operator).order_by().exclude(pk__in=split)
+    alike = contacts_of(asked, stints.values("pk")).values(*REPORTS).annotate(contacts=models.Count("pk"))
+    for *row, count in alike.values_list(*REPORTS, "contacts"):
+        yield *row, count, None
+    if split:
+        moments = contacts_of(asked, split).annotate(us=Microseconds("started_at"))
+        rows = list(moments.values_list(*REPORTS, "us", "outing__site__longitude_deg"))
+        times_us, longitudes_deg = (numpy.array([row[place] for row in rows]) for place in (-2, -1))
+        hours = sun_blocks(times_us, longitudes_deg) % HOURS
+        for (*row, _, _), hour in zip(rows, hours.tolist(), strict=True):
+            yield *row, 1, hour
+
+
+def strengths(asked, column):
+    """{stint: Values} of honest reports in dB, how many outings were left out, on how many scales the reports are."""
+    import numpy
+
+    rows = list(exchanged(asked))
     honest, formal = reports.honest_outings(
-        reports.Exchanged(str(outing), sent, received, dial.usual_report(mode, submode) if mode else "")
-        for _, _, (outing, sent, received, mode, submode) in rows
+        reports.Exchanged(outing, sent, received, dial.usual_report(mode, submode) if mode else "", contacts)
+        for _, outing, sent, received, mode, submode, contacts, _ in rows
     )
-    told, scales = [], set()
-    for stint, sun_s, (outing, sent, received, mode, submode) in rows:
-        if str(outing) in honest:
-            report = received if column == "rst_rcvd" else sent
+    values, hours, scales = defaultdict(list), defaultdict(list), set()
+    for stint, outing, sent, received, mode, submode, contacts, hour in rows:
+        if outing in honest:
             decibels = dial.reports_decibels(mode, submode)
-            value = reports.strength_db(report, decibels=decibels)
+            value = reports.strength_db(received if column == "rst_rcvd" else sent, decibels=decibels)
             if value is not None:
                 scales.add(decibels)
-                told.append(Told(stint, sun_s, value))
+                values[stint] += [value] * contacts
+                if hour is not None:
+                    hours[stint].append(hour)
+    told = {stint: Values(numpy.array(mine), numpy.array(hours[stint]) if stint in hours else None)
+            for stint, mine in values.items()}
     return told, len(formal), len(scales)
 
 
 def samples_of(seen, told):
     """The values by stints and hour blocks, as `strata.Sample`s in a settled order."""
-    by_stint, pieces = defaultdict(list), defaultdict(list)
-    for one in told:
-        by_stint[one.stint].append(one)
+    import numpy
+
+    pieces = defaultdict(list)
     for piece in seen.pieces:
-        pieces[piece.stint].append(piece)
+        if piece.stint in told:
+            pieces[piece.stint].append(piece)
     found = []
     for stint, mine in sorted(pieces.items()):
-        values = [[] for _ in mine]
-        for one in by_stint.get(stint, ()):
-            values[nearest(mine, one.sun_s)].append(one.value)
-        found += [
-            strata.Sample(seen.groups[piece.key].label, tuple(sorted(part)), piece.block, f"{stint}", piece.pair)
-            for piece, part in zip(mine, values, strict=True) if part
-        ]
+        of_stint = told[stint]
+        place = None if of_stint.hours is None else places(mine)[of_stint.hours]
+        for number, piece in enumerate(mine):
+            part = of_stint.values if place is None else of_stint.values[place == number]
+            if len(part):
+                found.append(strata.Sample(
+                    seen.groups[piece.key].label, tuple(numpy.sort(part).tolist()), piece.block, f"{stint}", piece.pair
+                ))
     return tuple(found)
 
 
-def nearest(pieces, sun_s):
-    """Which of a stint's parts a moment belongs to: that of its hour block, else the first."""
-    if len(pieces) == 1:
-        return 0
-    hour = int(sun_s // BLOCK_S) % HOURS
-    return next((place for place, piece in enumerate(pieces) if piece.block[HOUR] == hour), 0)
+def places(pieces):
+    """Which of a stint's parts each hour block belongs to, as an array: that of this hour, else the first."""
+    import numpy
+
+    hours = [piece.block[HOUR] for piece in pieces]
+    return numpy.array([hours.index(hour) if hour in hours else 0 for hour in range(HOURS)])
