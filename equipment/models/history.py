@@ -134,13 +134,13 @@ class Recorded(Owned):
             cls.everything.select_for_update().filter(pk__in=[row.pk for row in rows if row.pk]).order_by("pk")
             .values("pk", "revision", *columns)
         }
-        changes, differing_columns, changed, now = [], set(), [], timezone.now()
+        changes, differing_columns, new, changed, now = [], set(), [], [], timezone.now()
         for row in rows:
             stored = known.get(row.pk)
             if stored is None:
                 differing, before, action = columns, {}, Change.Action.CREATE
                 row.changed_at = now
-                row.save(force_insert=True)
+                new.append(row)
             else:
                 differing = [c for c in columns if stored[c] != getattr(row, c)]
                 if not differing:
@@ -156,6 +156,11 @@ class Recorded(Owned):
                 kind=cls._meta.label_lower, subject=row.uuid, revision=row.revision, action=action,
                 before=before, after={c: as_json(getattr(row, c)) for c in differing},
             ))
+        if len(new) > 1 and cls.save is models.Model.save:
+            cls.everything.bulk_create(new)
+        else:
+            for row in new:
+                row.save(force_insert=True)
         if len(changed) == 1:
             changed[0].save(force_update=True)
         elif changed:

@@ -1,10 +1,13 @@
 """What phones hand in from the field: each entry taken once, in any order, merged with what others changed."""
 
+import contextlib
 import datetime
+import itertools
 import uuid
+from collections import Counter
 from dataclasses import dataclass
 
-from django.db import transaction
+from django.db import IntegrityError, transaction
 from django.db.models import Exists, OuterRef
 from django.utils import timezone
 
@@ -38,7 +41,7 @@ class _Reach:
     """What an operator may write to, looked up once in a request."""
 
     def __init__(self, operator):
-        self.operator, self.outings = operator, {}
+        self.operator, self.outings, self.stints = operator, {}, {}
 
     def outing(self, identity):
         """An outing, deleted ones too, with its site; NotTaken where there is none."""
@@ -49,6 +52,15 @@ class _Reach:
                 raise NotTaken("its outing is not known here")
             self.outings[identity] = next((one for one in found if one.owner_id == self.operator.pk), found[0])
         return self.outings[identity]
+
+    def stint(self, outing, identity):
+        """The key of a stint of an outing, deleted ones too; None where it is not here yet."""
+        if (outing.pk, identity) not in self.stints:
+            found = Stint.everything.filter(outing=outing, uuid=identity).values_list("pk", flat=True).first()
+            if found is None:
+                return None
+            self.stints[outing.pk, identity] = found
+        return self.stints[outing.pk, identity]
 
     def check(self, pk):
         """A member reaches the rows of joined outings, and no others of the same owner."""
@@ -62,34 +74,64 @@ def hand_in(operator, request, *, now):
     Everything is committed together before the answers are given, so that an answer is a promise. An entry that comes
     again is answered "had" and changes nothing. `now` is the server's clock.
     """
+    try:
+        return _hand_in(operator, request, now)
+    except IntegrityError:  # the same was being stored, by a request that the phone did not wait for: it is here now
+        return _hand_in(operator, request, now)
+
+
+def _hand_in(operator, request, now):
     error_s = request.clock_error_s
     if error_s is None:
         error_s = (request.phone_now - now).total_seconds()
     answers, reach = [], _Reach(operator)
+    entries = [entry for entry in request.entries if isinstance(entry, shapes.Entry)]
     with transaction.atomic():
-        known = {
-            entry.identity: entry for entry in FieldEntry.objects.of(operator).filter(
-                identity__in=[e.identity for e in request.entries if isinstance(e, shapes.Entry)]
-            )
-        }
-        for entry in request.entries:
-            if isinstance(entry, shapes.Refused):
-                answers.append(Answer(entry.identity, "refused", entry.reason))
+        identities = [entry.identity for entry in entries]
+        known = {entry.identity: entry for entry in FieldEntry.objects.of(operator).filter(identity__in=identities)}
+        unseen = _unseen(reach, [entry for entry in entries if entry.identity not in known])
+        for together, group in itertools.groupby(request.entries, lambda entry: id(entry) in unseen):
+            if together:
+                for entry, stored in _take_unseen(reach, request.phone, list(group), error_s):
+                    answers.append(_answer(entry, stored))
                 continue
-            if entry.identity in known:
-                before = known[entry.identity]
-                answers.append(Answer(str(entry.identity), "had", "", before.revision, before.lost is not None))
-                continue
-            try:
-                with transaction.atomic():
-                    stored = _take(reach, request.phone, entry, error_s)
-            except NotTaken as problem:
-                answers.append(Answer(str(entry.identity), "refused", str(problem)))
-                continue
-            known[entry.identity] = stored
-            answers.append(Answer(str(entry.identity), "taken", "", stored.revision, stored.lost is not None))
-        _withdraw_stand_ins(operator, [e.subject for e in request.entries if isinstance(e, shapes.Entry)])
+            for entry in group:
+                if isinstance(entry, shapes.Refused):
+                    answers.append(Answer(entry.identity, "refused", entry.reason))
+                elif entry.identity in known:
+                    answers.append(_answer(entry, known[entry.identity], "had"))
+                else:
+                    try:
+                        with transaction.atomic():
+                            stored = known[entry.identity] = _take(reach, request.phone, entry, error_s)
+                    except NotTaken as problem:
+                        stored = problem
+                    answers.append(_answer(entry, stored))
+        _withdraw_stand_ins(operator, [entry.subject for entry in entries])
     return answers
+
+
+def _answer(entry, stored, outcome="taken"):
+    """The answer to an entry that was stored, or was not for a reason."""
+    if isinstance(stored, NotTaken):
+        return Answer(str(entry.identity), "refused", str(stored))
+    return Answer(str(entry.identity), outcome, "", stored.revision, stored.lost is not None)
+
+
+def _unseen(reach, entries):
+    """The id() of those that put a contact which nobody has seen yet: most of what phones hand in."""
+    often = Counter(entry.subject for entry in entries) + Counter(entry.identity for entry in entries)
+    found, owners = [], {reach.operator.pk}
+    for entry in entries:
+        if entry.kind == "contact" and entry.action == "put" and often[entry.subject] == often[entry.identity] == 1:
+            with contextlib.suppress(NotTaken):
+                owners.add(reach.outing(entry.values["outing"]).owner_id)
+                found.append(entry)
+    subjects = [entry.subject for entry in found]
+    seen = {*FieldEntry.objects.of(reach.operator).filter(subject__in=subjects).values_list("subject", flat=True)}
+    rows = Contact.everything.filter(owner__in=owners, uuid__in=subjects)
+    seen |= {*rows.order_by().values_list("uuid", flat=True)}
+    return {id(entry) for entry in found if entry.subject not in seen}
 
 
 def _withdraw_stand_ins(operator, subjects):
@@ -120,15 +162,40 @@ def _withdraw_stand_ins(operator, subjects):
         outing.withdraw(operator, cause=CAUSE)
 
 
-def _take(reach, phone, entry, error_s):
-    """Apply one entry and store it as it came."""
-    operator = reach.operator
-    stored = FieldEntry(
+def _as_it_came(operator, phone, entry, error_s):
+    """An entry as it is to be stored."""
+    return FieldEntry(
         owner=operator, identity=entry.identity, phone=phone, kind=entry.kind, action=entry.action,
         subject=entry.subject, seq=entry.seq, edited_at=entry.edited_at, clock_error_s=error_s, values=entry.sent,
         outcome=FieldEntry.Outcome.TAKEN,
         happened_at=next((entry.values[name] for name in HAPPENED if entry.values.get(name)), None),
     )
+
+
+def _take_unseen(reach, phone, entries, error_s):
+    """Store entries that each put a contact which nobody has seen yet; (entry, stored entry or NotTaken) pairs."""
+    taken, contacts = [], []
+    for entry in entries:
+        stored = _as_it_came(reach.operator, phone, entry, error_s)
+        try:
+            owner, columns = _columns(reach, entry, stored)
+        except NotTaken as problem:
+            taken.append((entry, problem))
+            continue
+        contact = Contact(owner=owner, uuid=entry.subject, **columns)
+        contact.outing = reach.outing(entry.values["outing"])
+        stored.revision, stored.outing_id = contact.revision, contact.outing_id
+        contacts.append(contact)
+        taken.append((entry, stored))
+    Contact.keep_all(contacts, reach.operator, cause=CAUSE)
+    FieldEntry.objects.bulk_create([stored for _, stored in taken if isinstance(stored, FieldEntry)])
+    return taken
+
+
+def _take(reach, phone, entry, error_s):
+    """Apply one entry and store it as it came."""
+    operator = reach.operator
+    stored = _as_it_came(operator, phone, entry, error_s)
     mine = FieldEntry.objects.of(operator).filter(subject=entry.subject, phone=phone, kind=entry.kind)
     latest = mine.order_by("-seq", "-id").first()
     if latest:
@@ -142,8 +209,9 @@ def _take(reach, phone, entry, error_s):
         return stored
     _apply(reach, entry, stored, latest)
     stored.save()
-    if entry.kind == "outing":
+    if entry.kind in ("outing", "stint"):
         reach.outings.clear()
+        reach.stints.clear()
     if entry.kind == "stint" and entry.action == "put":
         _join_waiting(reach, entry.subject)
     return stored
@@ -312,9 +380,8 @@ def _columns(reach, entry, stored):
         _fill_band(values)
     elif entry.kind == "contact":
         wanted = values.pop("stint")
-        stint = Stint.everything.filter(outing=outing, uuid=wanted).first() if wanted else None
-        values["stint_id"] = stint.pk if stint else None
-        if wanted and stint is None:
+        values["stint_id"] = reach.stint(outing, wanted) if wanted else None
+        if wanted and values["stint_id"] is None:
             stored.refers_to = wanted
         values["call"] = calls.normalised(values["call"])
         values["pending"] = values["pending"] or "?" in values["call"]

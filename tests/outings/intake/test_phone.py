@@ -6,6 +6,8 @@ import random
 import uuid
 
 import pytest
+from django.db import IntegrityError, connection
+from django.test.utils import CaptureQueriesContext
 
 from equipment.models import Change
 from outings.field import entries
@@ -94,6 +96,55 @@ def test_the_same_entry_again_is_had_and_changes_nothing(outing):
     again = hand_in(outing.owner, mine, one, one)
     assert [answer.outcome for answer in again] == ["had", "had"] and again[0].revision == 1
     assert Contact.objects.count() == 1 and Contact.objects.get().revision == 1
+
+
+def test_many_new_contacts_cost_hardly_more_queries_than_a_few_and_one_that_is_refused_holds_up_none(outing):
+    def asked(count):
+        mine = Phone(outing)
+        stint = mine.stint(0)
+        hand_in(outing.owner, mine, stint)
+        some = [mine.contact(f"Q{number}ABC", 5, stint=stint["subject"]) for number in range(count)]
+        some[1]["values"]["outing"] = str(uuid.uuid4())
+        with CaptureQueriesContext(connection) as queries:
+            answers = hand_in(outing.owner, mine, *some)
+        assert [answer.outcome for answer in answers] == ["taken", "refused", *["taken"] * (count - 2)]
+        assert [answer.identity for answer in answers] == [one["id"] for one in some]
+        return len(queries)
+
+    assert asked(80) <= asked(3) + 8  # SQLite takes some 18 contacts at once
+    assert Contact.objects.filter(stint__isnull=False).count() == Change.objects.filter(
+        kind="outings.contact", cause="phone", action="create", leads=True
+    ).count() == 81
+    assert FieldEntry.objects.filter(kind="contact", revision=1, outing=outing).count() == 81
+
+
+def test_new_contacts_among_other_entries_are_taken_in_the_order_of_the_request(outing):
+    mine, subject = Phone(outing), uuid.uuid4()
+    stint = mine.stint(0)
+    some = [
+        mine.contact("Q1ABC", 1, stint=stint["subject"]), stint, mine.contact("Q2ABC", 2, stint=stint["subject"]),
+        mine.contact("Q3ABC", 3, subject), mine.contact("Q3ABD", 4, subject), mine.contact("Q4ABC", 5),
+    ]
+    answers = hand_in(outing.owner, mine, *some)
+    assert [(answer.identity, answer.outcome) for answer in answers] == [(one["id"], "taken") for one in some]
+    kept = Stint.objects.get()
+    assert [*Contact.objects.order_by("started_at").values_list("call", "stint", "revision")] == [
+        ("Q1ABC", kept.pk, 2), ("Q2ABC", kept.pk, 1), ("Q3ABD", None, 2), ("Q4ABC", None, 1),
+    ]
+
+
+def test_what_another_request_stores_meanwhile_is_had_at_the_second_try(outing, monkeypatch):
+    mine = Phone(outing)
+    one, take = mine.contact(), phone._hand_in
+
+    def overtaken(*asked):
+        monkeypatch.setattr(phone, "_hand_in", take)
+        take(*asked)
+        raise IntegrityError("field_entry_once")
+
+    monkeypatch.setattr(phone, "_hand_in", overtaken)
+    assert hand_in(outing.owner, mine, one)[0].outcome == "had"
+    assert Contact.objects.get().revision == 1
 
 
 def test_an_edit_that_overtakes_its_first_version_stays(outing):
