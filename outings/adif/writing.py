@@ -3,6 +3,8 @@
 Moments are text in UTC here, `2026-11-25 14:05:00`.
 """
 
+from functools import lru_cache
+
 from . import ascii, batches, columns, fields, normalise, tables
 from .columns import AS_IS, BANDS, CALLS, CODES, COUNTS, DAYS, EMPTY, FREQUENCIES, INSTEAD, OURS, TEXTS
 from .records import Header
@@ -63,6 +65,7 @@ class Written:
         self.defined = {field.name.upper(): field for field in defined}
         self.reader = columns.Columns(Header(defined=dict(self.defined)))
         self.converted = {}
+        self.plainly = lru_cache(maxsize=1 << 14)(self._plainly)  # most values of a log come again and again
 
     def fields(self, row, came, own, own_wins=()):
         """The fields of a contact, [(name, letter, value), ...], each once and legal.
@@ -112,6 +115,10 @@ class Written:
                 result.append((name, letter, value))
 
         for name, letter, value in given:
+            if (plain := self.plainly(name, letter, value)) is not None:
+                for one in plain:
+                    put(*one)
+                continue
             known, defined = tables.QSO_FIELDS.get(name), self.defined.get(name)
             type_ = known.type if known else defined.type if defined else tables.TYPE_OF_LETTER.get(letter, "")
             if known and type_ in ("String", "IntlString") and "\n" in value:
@@ -127,6 +134,19 @@ class Written:
             for other, meant in normalise.exported(name, value):
                 self._put(put, other, letter, meant, type_)
         return result
+
+    def _plainly(self, name, letter, value):
+        """What a field becomes that is legal as it is, in letters that every format allows; None of any other."""
+        known, defined = tables.QSO_FIELDS.get(name), self.defined.get(name)
+        type_ = known.type if known else defined.type if defined else tables.TYPE_OF_LETTER.get(letter, "")
+        if "\n" in value or (defined.fault(value) if defined else fields.fault(name, value, "" if known else type_)):
+            return None
+        exported, found = normalise.exported(name, value), []
+        if not all(ascii.is_plain(meant) for _, meant in exported):
+            return None
+        for other, meant in exported:
+            self._put(lambda *one: found.append(one), other, letter, meant, type_)
+        return found
 
     def _put(self, put, name, letter, value, type_):
         """Put one legal field, in letters that the format allows."""

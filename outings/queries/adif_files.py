@@ -1,11 +1,12 @@
 """Contacts as ADIF files, streamed: the fields of the own side, and what had to be written otherwise."""
 
+import itertools
 from dataclasses import dataclass
 
 from django.utils import timezone
 
 from outings.adif import adi, adx, ascii, columns, definitions, fields, tables, writing
-from outings.models import Contact, ImportedFile
+from outings.models import Contact, ImportedFile, Outing, Stint
 
 PROGRAM = "stationlog"
 VERSION = "1"
@@ -30,9 +31,7 @@ class Handover:
     """
 
     def __init__(self, contacts, format_="adi"):
-        self.contacts = contacts.order_by("started_at", "pk").select_related(
-            "outing__site", "stint__radio", "stint__arrangement__antenna", "stint__pack"
-        )
+        self.contacts = contacts.order_by("started_at", "pk")
         self.format = format_
         imports = ImportedFile.objects.filter(pk__in=contacts.order_by().values("imported_by").distinct())
         self.gear = {imported.pk: imported.choices.get("gear") or {} for imported in imports}
@@ -52,13 +51,8 @@ class Handover:
         """The text of the file in pieces of some hundred contacts."""
         writer = adx.Writer() if self.format == "adx" else adi.Writer()
         yield writer.header(PROGRAM, VERSION, timezone.now(), self.defined)
-        waiting = []
-        for contact in self.contacts.iterator(CHUNK):
-            waiting.append(writer.record(self.fields(contact)))
-            if len(waiting) >= CHUNK:
-                yield "".join(waiting)
-                waiting = []
-        yield "".join(waiting)
+        for part in with_circumstances(self.contacts):
+            yield "".join([writer.record(self.fields(contact)) for contact in part])
         if self.format == "adx":
             yield writer.close()
         elif self.conversions:
@@ -120,6 +114,19 @@ class Handover:
             if field in given and pk and pk != (matched.get(kind) or {}).get(given[field]):
                 wins.add(field)
         return wins
+
+
+def with_circumstances(contacts):
+    """Contacts in lists of CHUNK, each with its outing and stint: read once for a list, not with every contact."""
+    rows = contacts.iterator(CHUNK)
+    while part := list(itertools.islice(rows, CHUNK)):
+        outings = Outing.everything.select_related("site").in_bulk({row.outing_id for row in part})
+        stints = Stint.everything.select_related("radio", "arrangement__antenna", "pack").in_bulk(
+            {row.stint_id for row in part if row.stint_id}
+        )
+        for row in part:
+            row.outing, row.stint = outings[row.outing_id], stints.get(row.stint_id)
+        yield part
 
 
 def _of_outing(outing):

@@ -101,5 +101,5 @@ def test_a_page_and_a_file_take_a_bounded_number_of_queries(outing, client_of, d
         a_contact(stint=stint, at=f"2026-05-02 00:{minute:02d}", call=f"Q{minute % 10}AB")
     with django_assert_max_num_queries(6):
         client.get(reverse("outings:hand_in", args=[outing.pk]))
-    with django_assert_max_num_queries(8):
+    with django_assert_max_num_queries(10):
         file_of(client, outing, 3, "adi")
