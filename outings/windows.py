@@ -167,3 +167,19 @@ def local_dates(starts_at, ends_at, zone):
             found.append(date)
         date += DAY
     return found
+
+
+def between_pauses(start, end, pauses):
+    """The stretches from `start` to `end` between pauses, as pairs of moments, the earliest first.
+
+    pauses: pairs of moments in the order of their beginnings, the end None where one goes on; they may overlap, or
+    reach over the ends. Nothing where `end` is not after `start`.
+    """
+    at, found = start, []
+    for begin, stop in pauses:
+        if begin >= end:
+            break
+        if begin > at:
+            found.append((at, begin))
+        at = max(at, min(stop or end, end))
+    return [*found, (at, end)] if end > at else found

@@ -7,7 +7,7 @@ from django.core.validators import MinValueValidator
 from django.db import models, transaction
 
 from equipment.models import Arrangement, LivingManager, OwnedQuerySet, Pack, Radio, Recorded
-from outings import dial
+from outings import dial, windows
 from outings.adif import tables
 
 from .outings import Outing
@@ -148,13 +148,12 @@ class Stint(Recorded):
         end = self.ended_at or until
         if end is None:
             return None
-        on_air, at = 0.0, self.started_at
-        for pause in sorted(self.pauses.all(), key=lambda pause: pause.started_at):
-            if pause.started_at >= end:
-                break
-            on_air += max((pause.started_at - at).total_seconds(), 0)
-            at = max(at, min(pause.ended_at or end, end))
-        return round(on_air + max((end - at).total_seconds(), 0))
+        return round(sum((stop - start).total_seconds() for start, stop in self.stretches(end)))
+
+    def stretches(self, end):
+        """The stretches from its start to a moment between its pauses, as pairs of moments."""
+        pauses = sorted(self.pauses.all(), key=lambda pause: pause.started_at)
+        return windows.between_pauses(self.started_at, end, [(one.started_at, one.ended_at) for one in pauses])
 
     def covers(self, contact):
         """Whether a contact lies within it; a time is anywhere within its second, or within its minute without one."""

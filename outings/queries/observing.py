@@ -11,6 +11,7 @@ from functools import cached_property
 from django.db import models
 from django.utils import timezone
 
+from outings import windows
 from outings.evidence.comparison import Observation
 from outings.models import Contact, Pause
 
@@ -269,7 +270,7 @@ def parts(row, times, pauses, now):
     end = row.ended_at or max(now, row.started_at)
     touched = blocks(row, end)
     seconds, contacts = Counter(), Counter()
-    for start, stop in on_air(row.started_at, end, pauses):
+    for start, stop in windows.between_pauses(row.started_at, end, pauses):
         for block in touched:
             begin, finish = max(row.sun_s(start), block * BLOCK_S), min(row.sun_s(stop), (block + 1) * BLOCK_S)
             seconds[block] += max(finish - begin, 0)
@@ -278,18 +279,6 @@ def parts(row, times, pauses, now):
         if on:  # one in a pause or a second beside the stint belongs to the nearest part
             contacts[min(on, key=lambda one: abs(one - block))] += count
     return [(block % 6, seconds[block], contacts[block]) for block in on]
-
-
-def on_air(start, end, pauses):
-    """The stretches between pauses."""
-    at, found = start, []
-    for begin, stop in pauses:
-        if begin >= end:
-            break
-        if begin > at:
-            found.append((at, begin))
-        at = max(at, min(stop or end, end))
-    return [*found, (at, end)] if end > at else found
 
 
 def held(row, by, also):

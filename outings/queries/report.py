@@ -46,6 +46,11 @@ class StintLine:
     on_air_s: float
     contacts: int
 
+    @property
+    def stretches(self):
+        """Pairs of moments between which it was on the air."""
+        return self.stint.stretches(self.ends_at)
+
 
 @dataclass(frozen=True)
 class Report:
@@ -136,7 +141,7 @@ def hours(lines, rows):
     """Every UTC hour in which there was time on the air, with its contacts in stints."""
     on_air, contacts = {}, {}
     for line in lines:
-        for start, end in stretches(line):
+        for start, end in line.stretches:
             at = start.replace(minute=0, second=0, microsecond=0)
             while at < end and len(on_air) <= MOST_HOURS:
                 on_air[at] = on_air.get(at, 0.0) + (min(end, at + HOUR) - max(start, at)).total_seconds()
@@ -148,17 +153,6 @@ def hours(lines, rows):
     for at in sorted(on_air)[:MOST_HOURS]:
         count, on_air_s = contacts.get(at, 0), on_air[at]
         yield HourLine(at, count, on_air_s, rates.rate(count, on_air_s / 3600) if on_air_s > 0 else None)
-
-
-def stretches(line):
-    """The stretches of a stint between its pauses."""
-    at = line.stint.started_at
-    for pause in sorted(line.stint.pauses.all(), key=lambda pause: pause.started_at):
-        if pause.started_at > at:
-            yield at, min(pause.started_at, line.ends_at)
-        at = max(at, pause.ended_at or line.ends_at)
-    if at < line.ends_at:
-        yield at, line.ends_at
 
 
 def readings(packs, outing, starts_at, ends_at):
@@ -198,7 +192,7 @@ def timeline(found):
             {
                 "label": f"{line.stint.band or 'out of band'} {line.stint.submode or line.stint.mode}",
                 "more": str(line.stint.arrangement or ""), "contacts": line.contacts,
-                "stretches": [[plans.iso(start), plans.iso(end)] for start, end in stretches(line)],
+                "stretches": [[plans.iso(start), plans.iso(end)] for start, end in line.stretches],
             }
             for line in found.stints
         ],

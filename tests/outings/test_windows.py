@@ -100,3 +100,22 @@ def test_a_window_that_ends_at_midnight_does_not_touch_the_next_date():
     assert windows.local_dates(utc("2026-06-21 18:00"), utc("2026-06-21 22:00"), "Europe/Berlin") == [
         datetime.date(2026, 6, 21)
     ]
+
+
+@pytest.mark.parametrize(("pauses", "left"), [
+    ([], [(0, 60)]),
+    ([(10, 20), (30, 40)], [(0, 10), (20, 30), (40, 60)]),
+    ([(10, 30), (20, 25), (28, 40)], [(0, 10), (40, 60)]),  # they overlap, one lies in another
+    ([(-5, 5), (50, 70)], [(5, 50)]),
+    ([(10, None)], [(0, 10)]),  # it goes on
+    ([(60, 70)], [(0, 60)]),
+    ([(0, 60)], []),
+])
+def test_what_is_left_between_pauses(pauses, left):
+    def moment(minutes):
+        return datetime.datetime(2026, 6, 1, 12, tzinfo=datetime.UTC) + datetime.timedelta(minutes=minutes)
+
+    pauses = [(moment(begin), moment(stop) if stop is not None else None) for begin, stop in pauses]
+    left = [(moment(start), moment(end)) for start, end in left]
+    assert windows.between_pauses(moment(0), moment(60), pauses) == left
+    assert windows.between_pauses(moment(0), moment(-60), pauses) == []
