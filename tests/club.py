@@ -7,6 +7,7 @@ import json
 import os
 import random
 import re
+import select
 import shutil
 import signal
 import ssl
@@ -229,8 +230,22 @@ def self_signed(key_path):
 
 
 @dataclass
+class Try:
+    """One hand-in: when it began, in seconds of the outing, how long it took, and what it failed by."""
+
+    began_s: float
+    took_s: float
+    error: str = ""
+
+
+@dataclass
 class Phone:
-    """One phone at the outing: types contacts at a pace, hands them in now and then, over a road that drops."""
+    """One phone at the outing: types contacts at a pace, hands them in now and then, over a road that drops.
+
+    As the field page does: it greets the server, then hands in what waits, a hundred entries at most a request, and
+    lets go of what was answered. It sleeps between, and has its entries ready as text: many of them share a computer
+    with the servers.
+    """
 
     club: Club
     outing: str
@@ -238,97 +253,137 @@ class Phone:
     seed: int
     a_minute: float
     every_s: float
+    drops: float = 0.1
     id: str = field(default_factory=lambda: str(uuid.uuid4()))
     waiting: dict = field(default_factory=dict)
     typed: list = field(default_factory=list)
-    times_s: list = field(default_factory=list)
-    errors: dict = field(default_factory=dict)
-    token: str = ""
+    tries: list = field(default_factory=list)
+    dropped: int = 0
+    road: http.client.HTTPSConnection | None = None
 
-    def run(self, until):
-        """Go on until a moment of time.monotonic()."""
+    def run(self, began, seconds):
+        """Go on for some time from a moment of time.monotonic()."""
         chance = random.Random(self.seed)
-        next_sync = time.monotonic() + chance.uniform(0, self.every_s)
-        began, count = time.monotonic(), 0
-        while (now := time.monotonic()) < until:
-            while count < (now - began) * self.a_minute / 60:
-                self.type(count)
-                count += 1
-            if now >= next_sync:
-                next_sync = now + self.every_s * chance.uniform(0.7, 1.3)
-                self.hand_in(drop=chance.random() < 0.1)
-            time.sleep(0.05)
+        self.began = began
+        self.stint = self.wait_for("stint", {
+            "outing": self.outing, "started_at": "2026-05-01T13:00:00Z", "mode": "CW", "band": "20m",
+        })
+        pause = chance.uniform(0, self.every_s)
+        while (now := time.monotonic() - began) + pause < seconds:
+            time.sleep(pause)
+            self.type_until(now + pause)
+            fine = self.hand_in(drop=chance.random() < self.drops)
+            pause = self.every_s * chance.uniform(0.7, 1.3) * (1 if fine else 0.3)
+        time.sleep(max(0, began + seconds - time.monotonic()))
+        self.type_until(seconds)
 
-    def type(self, number):
-        subject = str(uuid.uuid4())
-        self.typed.append(subject)
-        entry = {
-            "id": str(uuid.uuid4()), "kind": "contact", "action": "put", "subject": subject, "seq": 1, "base": 0,
-            "edited_at": "2026-05-01T13:10:00Z", "values": {
-                "outing": self.outing, "call": f"Q{number % 10}{chr(65 + self.seed % 26)}{chr(65 + number % 26)}",
-                "started_at": "2026-05-01T13:10:00Z", "mode": "CW", "band": "20m", "seconds_known": True,
-            },
-        }
-        self.waiting[entry["id"]] = entry
+    def type_until(self, second):
+        """What was typed by then."""
+        for number in range(len(self.typed), int(second * self.a_minute / 60)):
+            self.typed.append(self.wait_for("contact", {
+                "outing": self.outing, "stint": self.stint, "band": "20m", "mode": "CW", "seconds_known": True,
+                "call": f"Q{number % 10}{chr(65 + self.seed % 26)}{chr(65 + number % 26)}", "rst_sent": "599",
+                "started_at": f"2026-05-01T13:{10 + number // 60 % 50}:{number % 60:02}Z", "rst_rcvd": "599",
+            }))
 
-    def headers(self):
-        return {
-            "Cookie": f"sessionid={self.key}; csrftoken={self.token}", "X-CSRFToken": self.token,
-            "Content-Type": "application/json", "Referer": f"https://{NAME}/field/",
-        }
+    def wait_for(self, kind, values):
+        """An entry that waits to be handed in; the UUID of its row."""
+        identity, subject = str(uuid.uuid4()), str(uuid.uuid4())
+        self.waiting[identity] = json.dumps({
+            "id": identity, "kind": kind, "action": "put", "subject": subject, "seq": 1, "base": 0,
+            "edited_at": "2026-05-01T13:10:00Z", "values": values,
+        })
+        return subject
 
     def hand_in(self, drop=False):
-        """One hand-in of at most a hundred entries; with `drop` the answer is not waited for."""
-        batch = list(self.waiting.values())[:100]
-        began = time.monotonic()
+        """Hand in what waits; with `drop` the answer is not waited for. Whether all of it was answered."""
+        began, error = time.monotonic(), ""
         try:
-            if not self.token:
-                status, _, found = self.club.ask("GET", "/field/hello/", self.headers())
-                if status != 200:
-                    return self.failed(status)
-                self.token = json.loads(found)["token"]
-            body = json.dumps({"phone": self.id, "now": "2026-05-01T13:11:00Z", "entries": batch})
-            status, _, found = self.club.ask(
-                "POST", "/field/hand-in/", self.headers(), body, timeout=0.02 if drop else 60
-            )
-        except OSError as error:
-            return None if drop else self.failed(type(error).__name__)
-        if status != 200:
-            return self.failed(status)
-        self.times_s.append(time.monotonic() - began)
-        for answer in json.loads(found)["answers"]:
-            if answer["outcome"] in ("taken", "had"):
-                self.waiting.pop(answer["id"], None)
-            else:
-                self.failed(answer.get("reason") or answer["outcome"])
+            token = json.loads(self.ask("GET", "/field/hello/", {}))["token"]
+            waiting = list(self.waiting)
+            for start in range(0, len(waiting), 100):
+                entries = ",".join(self.waiting[identity] for identity in waiting[start:start + 100])
+                body = f'{{"phone":"{self.id}","now":"2026-05-01T13:11:00Z","entries":[{entries}]}}'
+                found = self.ask("POST", "/field/hand-in/", {
+                    "Cookie": f"sessionid={self.key}; csrftoken={token}", "X-CSRFToken": token,
+                    "Content-Type": "application/json", "Referer": f"https://{NAME}/field/",
+                }, body, drop)
+                for answer in json.loads(found)["answers"]:
+                    if answer["outcome"] == "refused":
+                        error = f"refused: {answer['reason']}"
+                    else:
+                        del self.waiting[answer["id"]]
+        except Dropped:
+            self.dropped += 1
+            return True
+        except Failed as failure:
+            error = str(failure)
+        except (OSError, http.client.HTTPException) as failure:
+            error = type(failure).__name__
+        self.tries.append(Try(began - self.began, time.monotonic() - began, error))
+        if error and self.road:
+            self.road.close()
+        return not error
 
-    def failed(self, what):
-        self.errors[what] = self.errors.get(what, 0) + 1
+    def ask(self, method, path, headers, body=None, drop=False):
+        """The body of an answer; Failed with its status where that is not 200, Dropped where it is not waited for."""
+        if self.road is None:
+            self.road = http.client.HTTPSConnection(LOOPBACK, self.club.https, timeout=60, context=UNCHECKED)
+        if self.road.sock is not None and select.select([self.road.sock], [], [], 0)[0]:
+            self.road.close()  # nginx has closed what was not used for long; a browser notices that, too
+        self.road.request(method, path, body, {"Host": NAME, "Cookie": f"sessionid={self.key}", **headers})
+        if drop:
+            self.road.close()
+            raise Dropped
+        answer = self.road.getresponse()
+        found = answer.read()
+        if answer.status != 200:
+            raise Failed(f"status {answer.status}")
+        return found
 
-    def finish(self):
+    def finish(self, attempts=20):
         """Hand in all that is left, over a good road."""
-        end = time.monotonic() + 120
-        while self.waiting and time.monotonic() < end:
-            self.hand_in()
+        while self.waiting and attempts:
+            if not self.hand_in():
+                time.sleep(0.5)
+                attempts -= 1
+
+
+class Dropped(Exception):
+    """The road broke off after the request."""
+
+
+class Failed(Exception):
+    """An answer that takes nothing."""
+
+
+@dataclass(frozen=True)
+class Trouble:
+    """What happened to the servers, and from when until when, in seconds of the outing."""
+
+    what: str
+    began_s: float
+    ended_s: float
 
 
 def busy_outing(club, phones, seconds, troubles, *, a_minute=50, every_s=15):
-    """Let phones log and hand in for some time while troubles happen; returns the phones.
+    """Let phones log and hand in for some time while troubles happen; returns the phones and the Troubles.
 
-    `troubles`: (second, function) pairs.
+    `troubles`: (second, what, function) triples.
     """
     outing, keys = club.start(phones)
     crowd = [Phone(club, outing, key, number, a_minute, every_s) for number, key in enumerate(keys)]
-    until = time.monotonic() + seconds
-    began = time.monotonic()
-    threads = [threading.Thread(target=phone.run, args=(until,)) for phone in crowd]
+    began, happened = time.monotonic(), []
+    threads = [threading.Thread(target=phone.run, args=(began, seconds)) for phone in crowd]
     for thread in threads:
         thread.start()
-    for second, trouble in troubles:
+    for second, what, trouble in troubles:
         time.sleep(max(0, began + second - time.monotonic()))
+        start = time.monotonic() - began
         trouble()
+        happened.append(Trouble(what, start, time.monotonic() - began))
     for thread in threads:
         thread.join()
     for phone in crowd:
         phone.finish()
-    return crowd
+    return crowd, happened
