@@ -4,6 +4,9 @@ import math
 import random
 from dataclasses import dataclass
 
+from .comparison import PRIOR_DISPERSION, PRIOR_DISPERSION_DF
+from .design import PAIR_SD
+
 POWER = 0.8
 LEVEL = 0.05
 
@@ -82,22 +85,65 @@ def minutes_each_by_roots(slower_per_h, ratio, dispersion=1.0, level=LEVEL, powe
     return 60 * _z(level, power) ** 2 / (2 * gap**2) * dispersion
 
 
-def smallest_ratio(slower_per_h, minutes, dispersion=1.0, level=LEVEL, power=POWER):
-    """The smallest true ratio that so many minutes on each of two arrangements would show with the stated power.
+def shown_log_ratio(slower_per_h, ratio, rounds, block_min, dispersion=1.0, arrangements=2):
+    """The smallest log ratio that so many rounds of blocks show in four of five tests, as `comparison.compare` judges.
 
-    By bisection on `minutes_each`; None if not even twentyfold would show. ValueError unless minutes > 0.
+    SE (t sqrt(phi') + z sqrt(phi)): counts vary `dispersion` = phi times as much as independent ones, but the judgement
+    has to find phi out, with few degrees of freedom nu, and draws it towards what is usual, to phi'. SE is that of the
+    log ratio of two independent counts; t the two-sided quantile at nu, at the level of Holm's first step where there
+    are more than two arrangements; z the quantile of POWER. A round takes 1 - (1 - h)^2 degrees of freedom, h being its
+    share of the information against the prior of rounds (`fitting.covariance`), and a block with few contacts counts
+    less (`comparison.compare`); `ratio` says how many it has.
+    Closed form (normal approximation); held against simulation in tests/benchmarks/switching_power.py.
     """
-    if minutes <= 0:
-        raise ValueError("the minutes must be positive")
+    from scipy.special import ndtri, stdtrit
+
+    slower = slower_per_h * block_min / 60  # contacts a block
+    together = (arrangements - 1 + ratio) * slower  # contacts a round
+    held = together / (together + dispersion / PAIR_SD**2)
+    own = max(0.0, rounds * arrangements - arrangements - rounds * (1 - (1 - held) ** 2))
+    own *= together / (together + arrangements * dispersion / 2)
+    df = own + PRIOR_DISPERSION_DF
+    judged = max(1.0, (own * dispersion + PRIOR_DISPERSION_DF * PRIOR_DISPERSION) / df)
+    t = float(stdtrit(df, 1 - LEVEL / (arrangements - 1) / 2))
+    error = math.sqrt((1 + 1 / ratio) / (slower * rounds))
+    return error * (t * math.sqrt(judged) + float(ndtri(POWER)) * math.sqrt(dispersion))
+
+
+def shows(slower_per_h, ratio, rounds, block_min, dispersion=1.0, arrangements=2):
+    """Whether so many rounds show a true ratio above 1 with the power POWER (`shown_log_ratio`)."""
+    return math.log(ratio) >= shown_log_ratio(slower_per_h, ratio, rounds, block_min, dispersion, arrangements)
+
+
+def smallest_ratio(slower_per_h, rounds, block_min, dispersion=1.0, arrangements=2):
+    """The smallest true ratio that so many rounds of blocks would show; None if not even twentyfold would.
+
+    ValueError unless rate, rounds, minutes and dispersion are positive.
+    """
+    if min(slower_per_h, rounds, block_min, dispersion) <= 0:
+        raise ValueError("rate, rounds, minutes and dispersion must be positive")
     low, high = 1.0005, 20.0
-    if minutes_each(slower_per_h, high, dispersion, level, power) > minutes:
+    if not shows(slower_per_h, high, rounds, block_min, dispersion, arrangements):
         return None
     for _ in range(60):
         middle = (low + high) / 2
-        if minutes_each(slower_per_h, middle, dispersion, level, power) > minutes:
-            low = middle
-        else:
-            high = middle
+        enough = shows(slower_per_h, middle, rounds, block_min, dispersion, arrangements)
+        low, high = (low, middle) if enough else (middle, high)
+    return high
+
+
+def rounds_needed(slower_per_h, ratio, block_min, dispersion=1.0, arrangements=2):
+    """How many rounds of blocks show a true ratio. ValueError for values not above zero, or a ratio of 1."""
+    if ratio <= 0 or ratio == 1 or min(slower_per_h, block_min, dispersion) <= 0:
+        raise ValueError("rate, minutes and dispersion must be positive and the ratio differ from 1")
+    ratio = max(ratio, 1 / ratio)
+    low, high = 0, 1
+    while not shows(slower_per_h, ratio, high, block_min, dispersion, arrangements):
+        low, high = high, 2 * high
+    while high - low > 1:
+        middle = (low + high) // 2
+        enough = shows(slower_per_h, ratio, middle, block_min, dispersion, arrangements)
+        low, high = (low, middle) if enough else (middle, high)
     return high
 
 
@@ -118,12 +164,13 @@ RATIOS = (1.2, 1.5, 2.0)
 def outlook(blocks, slower_per_h, dispersion=1.0, ratios=RATIOS):
     """What planned blocks could show, two of the arrangements against each other, with 80 % power.
 
-    blocks: as `plan` returns them; slower_per_h, dispersion: the operator's own. The minutes needed are those of all
-    arrangements together, set-up left out. ValueError for a rate or dispersion that is not positive.
+    blocks: as `plan` returns them; slower_per_h, dispersion: the operator's own. The minutes needed are those of whole
+    rounds of such blocks of all arrangements, set-up left out. ValueError for a rate or dispersion not above zero.
     """
-    names = {block.arrangement for block in blocks}
-    each = sum(block.end_min - block.start_min for block in blocks) / len(names)
+    many = len({block.arrangement for block in blocks})
+    rounds, block_min = len(blocks) // many, blocks[0].end_min - blocks[0].start_min
+    needed = [(ratio, rounds_needed(slower_per_h, ratio, block_min, dispersion, many)) for ratio in ratios]
     return Outlook(
-        each, slower_per_h, dispersion, smallest_ratio(slower_per_h, each, dispersion),
-        tuple((ratio, len(names) * minutes_each(slower_per_h, ratio, dispersion)) for ratio in ratios),
+        rounds * block_min, slower_per_h, dispersion, smallest_ratio(slower_per_h, rounds, block_min, dispersion, many),
+        tuple((ratio, enough * many * block_min) for ratio, enough in needed),
     )

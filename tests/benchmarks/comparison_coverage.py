@@ -1,11 +1,13 @@
 """How often the comparison's intervals hold, on simulated logs whose truth is known.
 
     python -m tests.benchmarks.comparison_coverage [--logs 1000] [--seed 1] [--baseline]
+    python -m tests.benchmarks.comparison_coverage --grid [--logs 1000] [--seed 1] [--arrangements 2 4 6]
 
 Each log is one operator's: 3 to 60 stints, 2 to 6 arrangements, contacts in gamma bursts (variance 1 to 5 times the
 mean), effects of band, hour and site, and arrangements used more on the better or on the worse bands. Printed:
 coverage of the ratios' nominal 95 % intervals, overall and by size; false claims at equal truth; how often adjusted and
-raw point the wrong way where the truth is 1.5; wrongly named winners; logs without an answer.
+raw point the wrong way where the truth is 1.5; wrongly named winners; logs without an answer. The grid takes each
+number of arrangements with each size (from five stints on) and usage: even, sparse (1 to 5 contacts an hour), uneven.
 """
 
 import argparse
@@ -21,14 +23,20 @@ from outings.evidence import comparison
 
 BANDS = ("40m", "30m", "20m", "17m", "15m", "10m")
 SIZES = ((3, 6), (7, 14), (15, 30), (31, 60))
+PER_H, SPARSE_PER_H = (6, 40), (1, 5)  # contacts per hour
+GRID = ((5, 6), *SIZES[1:])
+USAGES = ("even", "sparse", "uneven")  # uneven: each arrangement half as often as the one before
 
 
-def a_log(seed, truth):
-    """One simulated log and its true log rates; truth: "equal", "1.5" (first against all others) or "any"."""
+def a_log(seed, truth, kinds=None, size=None, usage=""):
+    """One simulated log and its true log rates; truth: "equal", "1.5" (first against all others) or "any".
+
+    kinds: how many arrangements; size: from how many stints to how many; usage: of USAGES. Without them as they fall.
+    """
     rng = np.random.default_rng(seed)
-    low, high = SIZES[seed % len(SIZES)]
+    low, high = size or SIZES[seed % len(SIZES)]
     stints = int(rng.integers(low, high + 1))
-    kinds = int(rng.integers(2, min(6, max(2, stints // 2)) + 1))
+    kinds = kinds or int(rng.integers(2, min(6, max(2, stints // 2)) + 1))
     names = [f"arrangement {i + 1}" for i in range(kinds)]
     effects = {
         "equal": np.zeros(kinds),
@@ -36,7 +44,8 @@ def a_log(seed, truth):
         "any": rng.normal(0, 0.35, kinds),
     }[truth]
     dispersion = rng.uniform(1, 5)
-    base = math.exp(rng.uniform(math.log(6), math.log(40)))
+    base = math.exp(rng.uniform(*np.log(SPARSE_PER_H if usage == "sparse" else PER_H)))
+    often = 0.5 ** rng.permutation(kinds) if usage == "uneven" else np.ones(kinds)
     outings = max(1, round(stints / rng.uniform(3, 7)))
     site = rng.normal(0, 0.4, outings)
     bands = list(rng.choice(BANDS, int(rng.integers(1, 5)), replace=False))
@@ -52,7 +61,7 @@ def a_log(seed, truth):
             here = bands[int(rng.integers(len(bands)))]
             quality = effects if truth == "1.5" else rng.permutation(effects)
             liking = np.exp(lean * band[here] * (np.argsort(np.argsort(quality)) / max(1, kinds - 1) - 0.5) * 2)
-            kind = int(rng.choice(kinds, p=liking / liking.sum()))
+            kind = int(rng.choice(kinds, p=liking * often / (liking * often).sum()))
             hours = float(np.clip(rng.lognormal(math.log(0.6), 0.6), 0.1, 3))
             begun, left = at, hours
             part = 0
@@ -147,8 +156,8 @@ def baseline(rows):
 
 def judged(task):
     """Everything counted about one log."""
-    seed, truth, with_baseline = task
-    rows, effects, stints, kinds = an_unbalanced_log(seed) if truth == "unbalanced" else a_log(seed, truth)
+    seed, truth, with_baseline, *fixed = task
+    rows, effects, stints, kinds = an_unbalanced_log(seed) if truth == "unbalanced" else a_log(seed, truth, *fixed)
     if len({row.arrangement for row in rows}) < 2:
         return None
     begun = time.perf_counter()
@@ -168,13 +177,46 @@ def log_ratio(ratio):
     return -math.inf if ratio == 0 else math.log(ratio)
 
 
+def covering(result):
+    """Whether each interval of a log covers, and whether anything was claimed."""
+    _, _, _, _, effects, reference, told, *_ = result
+    covered = [
+        log_ratio(low) <= effects[name] - effects[reference] <= (math.inf if high is None else log_ratio(high))
+        for name, (_, low, high, _) in told.items() if low is not None
+    ]
+    return covered, any(p is not None and p < 0.05 for *_, p in told.values())
+
+
+def grid(pool, options):
+    """Coverage, and false claims at equal truth, by arrangements, usage and size; half of the logs at equal truth."""
+    print(f"{options.logs} logs a cell, seed {options.seed}: coverage of nominal 95 %, false claims after Holm")
+    for kinds in options.arrangements:
+        for usage in USAGES:
+            line = []
+            for size in GRID:
+                tasks = [(options.seed * 1_000_003 + i, ("equal", "any")[i % 2], False, kinds, size, usage)
+                         for i in range(options.logs)]
+                results = [r for r in pool.map(judged, tasks, chunksize=20) if r]
+                found = [(result[1], *covering(result)) for result in results]
+                covered = [one for _, all_, _ in found for one in all_]
+                claims = [claim for truth, _, claim in found if truth == "equal"]
+                line.append(f"{size[0]}-{size[1]} stints {100 * np.mean(covered):5.1f} % of {len(covered)}, claims "
+                            f"{100 * np.mean(claims):.1f} %")
+            print(f"{kinds} arrangements, {usage:6} {'; '.join(line)}", flush=True)
+
+
 def main(arguments=None):
     parser = argparse.ArgumentParser()
     parser.add_argument("--logs", type=int, default=1000)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--baseline", action="store_true")
     parser.add_argument("--processes", type=int, default=2)
+    parser.add_argument("--grid", action="store_true")
+    parser.add_argument("--arrangements", type=int, nargs="+", default=(2, 4, 6))
     options = parser.parse_args(arguments)
+    if options.grid:
+        with ProcessPoolExecutor(options.processes) as pool:
+            return grid(pool, options)
     tasks = []
     for truth in ("equal", "1.5", "any", "unbalanced"):
         tasks += [(options.seed * 1_000_003 + i, truth, options.baseline) for i in range(options.logs // 4 + 1)]
