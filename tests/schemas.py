@@ -10,6 +10,7 @@ from django.db.migrations.loader import MigrationLoader
 
 from stationlog.backups import releases
 
+CALLED_NOW = {"outings.sharedreport": "outings.sharedpage"}  # models that have another name since
 FIRST = {(app, "0001_first_release") for app in releases.APPS}
 
 

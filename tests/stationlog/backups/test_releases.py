@@ -19,12 +19,11 @@ from stationlog.backups import archive, releases, restoring, rows, shelf, updati
 from stationlog.management.commands import start
 from stationlog.models import Operator
 from tests import filling, making
-from tests.schemas import FIRST, another_database, at_the_first_release, later_step
+from tests.schemas import CALLED_NOW, FIRST, another_database, at_the_first_release, later_step
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
 NOW = datetime.datetime(2026, 12, 3, 12, 0, 0, 0, datetime.UTC)
-CALLED_NOW = {"outings.sharedreport": "outings.sharedpage"}
 ARCHIVES = sorted((Path(launch.ROOT) / "tests" / "data" / "releases").glob("*/*.zip"))
 
 
