@@ -9,6 +9,7 @@ from django.db import DatabaseError, models, transaction
 from django.urls import reverse
 
 from .history import Recorded
+from .kept_files import drop_unnamed
 from .retiring import Retirable, RetirableQuerySet
 from .search import any_holds
 
@@ -94,7 +95,7 @@ class Item(Retirable):
         try:
             self.save(update_fields=["picture"])
         except DatabaseError:  # a full disk, say: the one before stays
-            self.picture.storage.delete(self.picture.name)
+            drop_unnamed(self.picture, Item.objects.filter(picture=self.picture.name))
             raise
         if before:
             transaction.on_commit(partial(self.picture.storage.delete, before))

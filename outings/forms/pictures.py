@@ -6,6 +6,7 @@ from django.core.files.base import ContentFile
 from django.db import DatabaseError
 
 from equipment import pictures
+from equipment.models.kept_files import drop_unnamed
 from outings.models import OutingPicture
 
 
@@ -34,7 +35,8 @@ class PictureForm(forms.ModelForm):
         try:
             return super().save(commit)
         except DatabaseError:  # a full disk, say: no file is left without its row
-            self.instance.picture.storage.delete(self.instance.picture.name)
+            picture = self.instance.picture
+            drop_unnamed(picture, OutingPicture.objects.filter(picture=picture.name))
             raise
 
 

@@ -5,7 +5,9 @@ import mmap
 
 from django.conf import settings
 from django.core.files import File
+from django.db import DatabaseError
 
+from equipment.models.kept_files import drop_unnamed
 from outings.adif import adi, adx
 from outings.adif.records import NotADIF
 from outings.models import ImportedFile
@@ -34,6 +36,9 @@ def stage(operator, upload, name=""):
     try:
         imported.format = check(imported.file.path)
         imported.save()
+    except DatabaseError:
+        drop_unnamed(imported.file, ImportedFile.objects.filter(file=imported.file.name))
+        raise
     except BaseException:
         imported.file.storage.delete(imported.file.name)
         raise
