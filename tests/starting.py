@@ -37,8 +37,8 @@ def environment_beside(folder):
         one = connection.settings_dict
         who = f"{quote(one['USER'])}:{quote(one['PASSWORD'])}@" if one["PASSWORD"] else f"{quote(one['USER'])}@"
         where = f"{one['HOST']}:{one['PORT']}".rstrip(":")
-        options = urlencode({key: value for key, value in one["OPTIONS"].items() if isinstance(value, str)})
-        found["DATABASE_URL"] = f"postgresql://{who}{where}/{one['NAME']}?{options}"
+        options = {key: value for key, value in one["OPTIONS"].items() if isinstance(value, str)}
+        found["DATABASE_URL"] = f"postgresql://{who}{where}/{one['NAME']}?{urlencode(options, quote_via=quote)}"
     return found
 
 

@@ -20,6 +20,7 @@ from stationlog.backups import archive, shelf
 from stationlog.models import Invitation, Operator, PhonePairing
 from stationlog.phones import authority, certificate_page
 from stationlog.phones.door import Door, NoName, forget
+from stationlog.views import trouble
 
 APPLICATION = "stationlog.wsgi:application"
 SERVED = {
@@ -220,6 +221,8 @@ def migrate():
     except archive.Damaged as error:
         raise damaged(error) from None
     except DatabaseError as error:
+        if trouble.reason_of(error)[0] == trouble.FULL:
+            raise  # which is said in the sentence that pages say
         where = connection.settings_dict["NAME"] if sqlite else "that DATABASE_URL names"
         raise launch.Trouble(
             f"the database {where} cannot be opened ({' '.join(str(error).split())}). "
