@@ -35,10 +35,65 @@ function reasonIn(answer) {
   return new DOMParser().parseFromString(answer.responseText, "text/html").getElementById("reason")?.textContent;
 }
 
+// What takes over a second says so, and for how long it has: pages and files that are being made, parts of a page.
+const SECOND = 1000;
+const waits = new Map(); // what is waited for, and since when
+let clock = 0;
+
+function tick() {
+  const now = performance.now();
+  // A file that arrives leaves the page where it is; its answer brings a cookie along.
+  for (const [what, { arrived }] of waits) if (what === "page" && cookie("arrived") !== arrived) waits.delete(what);
+  const since = Math.min(...[...waits.values()].map(({ began }) => began));
+  const seconds = Math.floor((now - since) / SECOND);
+  const bar = document.getElementById("waiting");
+  if (!waits.size) {
+    clearInterval(clock);
+    clock = 0;
+    bar.replaceChildren();
+  } else if (seconds >= 1) {
+    if (!bar.firstChild) {
+      const progress = document.createElement("progress");
+      progress.setAttribute("aria-label", "Working");
+      const words = document.createElement("span");
+      words.textContent = "Working …";
+      const count = document.createElement("span");
+      count.setAttribute("aria-hidden", "true"); // it would be read out every second
+      bar.append(progress, words, count);
+    }
+    bar.lastChild.textContent = `${seconds} s`;
+  }
+}
+
+function waitFor(what) {
+  waits.set(what, { began: performance.now(), arrived: cookie("arrived") });
+  clock ||= setInterval(tick, SECOND / 4);
+}
+
+function waitedFor(what) {
+  waits.delete(what);
+  if (clock) tick();
+}
+
+document.addEventListener("submit", (event) => {
+  if (!event.defaultPrevented) waitFor("page");
+});
+document.addEventListener("click", (event) => {
+  const link = event.target.closest?.("a[href]");
+  const elsewhere = event.ctrlKey || event.metaKey || event.shiftKey || event.altKey || link?.target || link?.hasAttribute("download");
+  if (!link || event.defaultPrevented || event.button || elsewhere || link.origin !== location.origin) return;
+  if (link.hash && link.pathname + link.search === location.pathname + location.search) return;
+  waitFor("page");
+});
+addEventListener("pageshow", () => waitedFor("page")); // also of a page that was left and comes back
+document.addEventListener("htmx:beforeRequest", (event) => waitFor(event.detail.xhr));
+document.addEventListener("htmx:afterRequest", (event) => waitedFor(event.detail.xhr));
+
 // Menus close on Escape (focus goes back to their button) and when something outside is chosen.
 const menus = () => document.querySelectorAll("details.account[open], details.main-nav[open]");
 document.addEventListener("keydown", (event) => {
   if (event.key !== "Escape") return;
+  waitedFor("page"); // a browser stops loading on it
   for (const menu of menus()) {
     menu.open = false;
     if (menu.contains(document.activeElement)) menu.querySelector("summary").focus();
