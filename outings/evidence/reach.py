@@ -5,12 +5,22 @@ hour block), with stints as clusters; see `strata`. Distances are great-circle k
 """
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from . import distances, strata
 
-UPPER = 0.9
-UPPER_CORRELATION = 0.2  # of being in the upper tenth, within a stint. Chosen by simulation.
+
+@dataclass(frozen=True)
+class Upper:
+    """An upper part of the distances: its name, where it begins, and the usual correlation of being in it within a
+    stint, chosen by simulation."""
+
+    name: str
+    share: float
+    correlation: float
+
+
+TENTH, QUARTER = Upper("tenth", 0.9, 0.2), Upper("quarter", 0.75, 0.15)
 
 
 def compare_distances(samples, *, unit="km", confidence=0.95, also_held=()):
@@ -33,18 +43,39 @@ def compare_distances(samples, *, unit="km", confidence=0.95, also_held=()):
 
 
 def compare_upper_tenth(samples, *, unit="km", confidence=0.95, also_held=()):
-    """Shift of the upper tenth of the distances: what evens out how many of each are among the farthest tenth of both.
+    """Shift of the upper tenth of the distances; of the upper quarter where contacts are too few to tell any tenth.
 
-    Scores 1 beyond the 0.9 quantile of all contacts in common blocks after the shift, 0 else, centred in their blocks;
+    Raises and parameters as `compare_distances`. The tenth needs about 50 contacts in common blocks, the quarter 20;
+    `remarks` say which it is.
+    """
+    samples = tuple(samples)
+    tenth = _compare_upper(samples, TENTH, unit, confidence, also_held)
+    if _tells(tenth):
+        return tenth
+    quarter = _compare_upper(samples, QUARTER, unit, confidence, also_held)
+    if not _tells(quarter):
+        return tenth
+    said = ("contacts on the same band and day are too few to tell the upper tenth: it is the upper quarter that is "
+            "shown and compared, where the farthest quarter begins")
+    return replace(quarter, remarks=(said, *quarter.remarks))
+
+
+def _tells(found):
+    return any(row.difference is not None for row in found.arrangements if row.arrangement != found.reference)
+
+
+def _compare_upper(samples, part, unit, confidence, also_held):
+    """Shift of an upper part of the distances: what evens out how many of each are among the farthest of both.
+
+    Scores 1 beyond the quantile of all contacts in common blocks after the shift, 0 else, centred in their blocks;
     the interval are the shifts that the test with stints as clusters does not refute (the quantile counterpart of the
-    rank test, A. M. Mood, Introduction to the Theory of Statistics (1950), 16.4). As `compare_distances`.
-    None where contacts are too few, about 50 in common blocks.
+    rank test, A. M. Mood, Introduction to the Theory of Statistics (1950), 16.4).
     """
     return strata.judge(
-        samples, "upper tenth of the distances", unit, _own_quantile(UPPER, confidence),
-        lambda found: _upper_tenth(found, confidence),
+        samples, f"upper {part.name} of the distances", unit, _own_quantile(part.share, confidence),
+        lambda found: _upper(found, part, confidence),
         lambda row, reference: (
-            f"the farthest tenth of {row.arrangement} begins {_far(row, unit)} "
+            f"the farthest {part.name} of {row.arrangement} begins {_far(row, unit)} "
             f"{'farther out' if row.difference > 0 else 'nearer'} than that of {reference}"
         ), confidence, also_held,
     )
@@ -120,26 +151,27 @@ def _shift(found, confidence):
     return _inverted(found, found.ranked, confidence, "too few contacts on the same band and day for an interval")
 
 
-def _upper_tenth(found, confidence):
-    """The shift that evens out how many of each lie in the upper tenth of both."""
+def _upper(found, part, confidence):
+    """The shift that evens out how many of each lie in the upper part of both."""
     import numpy as np
 
     few = strata.too_few(found)
     if few:
         return few
-    found = replace(found, prior=UPPER_CORRELATION)
+    found = replace(found, prior=part.correlation)
 
-    def in_upper_tenth(shift):
+    def in_upper_part(shift):
         moved = np.where(found.first, found.values - shift, found.values)
-        return found.centred((moved > np.quantile(moved, UPPER)).astype(float))
+        return found.centred((moved > np.quantile(moved, part.share)).astype(float))
 
-    return _inverted(found, in_upper_tenth, confidence, "too few contacts on the same band and day for an upper tenth")
+    return _inverted(
+        found, in_upper_part, confidence, f"too few contacts on the same band and day for an upper {part.name}"
+    )
 
 
 def _inverted(found, scores_at, confidence, reason):
     """The shift at which the first arrangement's scores sum to nothing, and those which the t test does not refute."""
     from scipy.special import stdtr, stdtrit
-
 
     def statistic(shift):
         return float(scores_at(shift)[found.first].sum())

@@ -22,7 +22,8 @@ MEASURES = {
     ),
     "upper_tenth": Measure(
         word="upper tenth of the distances", unit="km", against="km farther than the reference", neutral=0.0,
-        read=f"The dot says how much farther the farthest tenth begins, the bar {HOLDS} 0 {NOT_TOLD}",
+        read="The dot says how much farther the farthest tenth begins (the farthest quarter where contacts are too few "
+             f"for a tenth, as is said then), the bar {HOLDS} 0 {NOT_TOLD}",
         judge=valued.upper_tenth, behind="position=known",
     ),
     "beyond": Measure(

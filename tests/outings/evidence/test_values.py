@@ -143,10 +143,27 @@ def test_an_upper_tenth_needs_contacts_and_shifts_with_them():
         for name, shift in (("a", 900), ("b", 0)):
             values = 1000 * np.exp(0.6 * rng.normal(size=15)) + shift
             samples += one_by_one(name, values, (f"o{block}", "20m", "SSB", 1))
-    row = row_of(reach.compare_upper_tenth(samples), "b")
+    found = reach.compare_upper_tenth(samples)
+    row = row_of(found, "b")
     assert row.difference_low < -900 < row.difference_high
-    small = reach.compare_upper_tenth(one_by_one("a", range(10)) + one_by_one("b", range(8)))
+    assert found.measure == "upper tenth of the distances" and not found.remarks
+    small = reach.compare_upper_tenth(one_by_one("a", range(5)) + one_by_one("b", range(4)))
     assert "upper tenth" in row_of(small, "b").reason
+
+
+def test_with_too_few_contacts_for_a_tenth_the_upper_quarter_is_compared():
+    rng = np.random.default_rng(3)
+    samples = []
+    for block in range(8):
+        for name, shift in (("a", 900), ("b", 0)):
+            values = 1000 * np.exp(0.4 * rng.normal(size=2)) + shift
+            samples += one_by_one(name, values, (f"o{block}", "20m", "SSB", 1))
+    found = reach.compare_upper_tenth(samples)
+    row = row_of(found, "b")
+    assert found.measure == "upper quarter of the distances" and "too few to tell the upper tenth" in found.remarks[0]
+    assert row.difference_low < -900 < row.difference_high
+    own = sorted(value for sample in samples if sample.arrangement == "b" for value in sample.values)
+    assert row.value == pytest.approx(np.quantile(own, 0.75), rel=0.1)
 
 
 @pytest.mark.parametrize("call", [
