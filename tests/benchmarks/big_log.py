@@ -21,6 +21,7 @@ from outings.models import Contact, Outing, Stint  # noqa: E402
 from tests.making import a_pack, a_radio, a_site, an_antenna, an_arrangement, an_operator  # noqa: E402
 
 BANDS = {"40m": 7_032_000, "20m": 14_062_000, "15m": 21_062_000, "10m": 28_062_000}
+REPORTS = ("599", "589", "579", "559")
 CONTACTS_A_STINT, STINTS_AN_OUTING = 25, 4
 
 
@@ -66,7 +67,7 @@ def a_log(contacts, call_sign="Q1BIG", seed=1):
         ],
         batch_size=500,
     )
-    rows = []
+    rows, reports = [], random.Random(seed)
     for number in range(contacts):
         stint = stints[number // CONTACTS_A_STINT]
         located = numbers.random() < 0.8
@@ -74,7 +75,8 @@ def a_log(contacts, call_sign="Q1BIG", seed=1):
             owner=owner, outing=stint.outing, stint=stint, pending=numbers.random() < 0.01,
             call="Q" + "".join(numbers.choices("0123456789", k=1) + numbers.choices("ABCDEFGHIJKLMNOP", k=3)),
             started_at=stint.started_at + datetime.timedelta(minutes=2 * (number % CONTACTS_A_STINT)),
-            band=stint.band, frequency_hz=BANDS[stint.band], mode=stint.mode, rst_sent="599", rst_rcvd="579",
+            band=stint.band, frequency_hz=BANDS[stint.band], mode=stint.mode,
+            rst_sent=reports.choice(REPORTS), rst_rcvd=reports.choice(REPORTS),
             station_call=f"{call_sign}/P", power_w=stint.power_w, their_grid="JO22dc" if located else "",
             distance_km=min(20_000, numbers.lognormvariate(6.8, 0.9)) if located else None,
             distance_error_km=2.5 if located else None, bearing_deg=numbers.uniform(0, 360) if located else None,

@@ -18,10 +18,11 @@ import big_log
 from django.core.cache import cache
 from django.db import connection, reset_queries
 from django.test import Client
+from django.urls import reverse
 
 from outings.evidence.comparison import compare
 from outings.models import Stint
-from outings.queries import observing
+from outings.queries import comparison, observing, stories
 
 
 def fifty(owner):
@@ -31,14 +32,14 @@ def fifty(owner):
 
 
 def forgotten(task):
-    """The shortest of three runs with nothing remembered, in milliseconds."""
+    """The shortest of three runs with nothing remembered, in milliseconds: by the clock, and of the processor."""
     found = []
     for _ in range(3):
         cache.clear()
-        begun = time.perf_counter()
+        begun, used = time.perf_counter(), time.process_time()
         task()
-        found.append(1000 * (time.perf_counter() - begun))
-    return min(found)
+        found.append((1000 * (time.perf_counter() - begun), 1000 * (time.process_time() - used)))
+    return tuple(min(one) for one in zip(*found, strict=True))
 
 
 def main(contacts=125_000):
@@ -56,14 +57,17 @@ def main(contacts=125_000):
     print(f"comparison of {len({one.stint for one in few})} stints {big_log.shortest_ms(comparing)['few']:7.0f}")
     reading = {"read": lambda: observing.observed(owner, Stint.objects.of(owner))}
     print(f"reading the stints      {big_log.shortest_ms(reading, 3)['read']:7.0f}")
-    for by in observing.WAYS:
-        def page(by=by):
-            answer = client.get(f"/evidence/?by={by}")
+    pages = {f"by {by}": f"/evidence/?by={by}" for by in observing.WAYS}
+    pages |= {f"by {measure}": f"/evidence/?measure={measure}" for measure in comparison.MEASURES if measure != "rate"}
+    pages |= {f"story, {kind}": reverse("outings:story", args=(kind, form.model.objects.of(owner).first().pk))
+              for kind, form in stories.KINDS.items()}
+    for name, address in pages.items():
+        def page(address=address):
+            answer = client.get(address)
             assert answer.status_code == 200
 
-        at_first = forgotten(page)
-        again = big_log.shortest_ms({"again": page}, 3)["again"]
-        print(f"page by {by:12} at first {at_first:7.0f}   again {again:7.0f}")
+        (at_first, cpu), again = forgotten(page), big_log.shortest_ms({"again": page}, 3)["again"]
+        print(f"page {name:18} at first {at_first:7.0f} ({cpu:.0f} CPU)   again {again:7.0f}")
     connection.force_debug_cursor = True
     reset_queries()
     client.get("/evidence/")
