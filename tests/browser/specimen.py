@@ -41,6 +41,10 @@ def specimen(request):
     return HttpResponse(engines["django"].from_string(SPECIMEN.read_text(encoding="utf-8")).render(context, request))
 
 
+def morning(clock):
+    return f"2026-06-21T{clock}:00Z"
+
+
 PICTURES = {
     "rates": {
         "unit": "contacts per hour",
@@ -124,6 +128,30 @@ PICTURES = {
             {"label": f"2026-05-0{n} a long name of an arrangement, set for 40m", "series": n, "dashed": n == 3,
              "points": [[mhz, None if mhz == 12 else min(10, 1 + abs(mhz - 7 * n) / n)] for mhz in range(3, 31)]}
             for n in range(1, 8)
+        ],
+    },
+    "timeline": {
+        "x": "UTC", "utc": True, "clock": True, "domain": [morning("03:30"), morning("07:30")],
+        "stints": [
+            {"label": "20m CW", "more": "Long wire", "contacts": 12,
+             "stretches": [[morning("04:00"), morning("04:40")], [morning("05:00"), morning("05:30")]]},
+            {"label": "40m SSB", "more": "Whip, tap 3", "contacts": 0,
+             "stretches": [[morning("05:10"), morning("06:50")]]},
+        ],
+        "contacts": [morning(f"04:{minute:02}") for minute in range(3, 39, 3)],
+        "panels": [
+            {"unit": "", "from_zero": True, "rules": [{"y": 20, "label": "goal"}],
+             "lines": [{"label": "contacts", "points": [[morning(f"04:{3 * n + 3:02}"), n + 1] for n in range(12)]}]},
+            {"unit": "V", "rules": [],
+             "lines": [{"label": "Pack one", "points": [[morning("04:00"), 13.3], [morning("06:50"), 12.9]]}]},
+        ],
+    },
+    "rose": {
+        "rows": [
+            {"label": label, "short": short, "value": value} for label, short, value in (
+                ("north", "N", 2), ("north-east", "NE", 7), ("east", "E", 11), ("south-east", "SE", 18),
+                ("south", "S", 0), ("south-west", "SW", 19), ("west", "W", 3), ("north-west", "NW", 10),
+            )
         ],
     },
 }

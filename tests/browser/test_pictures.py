@@ -11,17 +11,18 @@ pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.urls("tests.b
 
 
 def drawn(page):
-    expect(page.locator(".canvas > svg")).to_have_count(len(PICTURES))
+    expect(page.locator(".canvas > :first-child")).to_have_count(len(PICTURES))
     return page
 
 
-# Each drawing is as wide as its frame; a map is a square that is no wider than 46 letters.
+# Each drawing is as wide as its frame, the panels of a timeline too; what is square is no wider than so many letters.
 FITTING = """() => {
     const em = parseFloat(getComputedStyle(document.documentElement).fontSize) * 0.85;
+    const most = { map: 46 * em, rose: 26 * em };
     return [...document.querySelectorAll(".canvas")].every(canvas => {
-        const most = canvas.parentNode.dataset.picture === "map" ? 46 * em : Infinity;
-        const room = Math.min(canvas.clientWidth, most);
-        return canvas.firstChild?.getAttribute("width") === String(room);
+        const room = Math.min(canvas.clientWidth, most[canvas.parentNode.dataset.picture] ?? Infinity);
+        const drawings = [...canvas.querySelectorAll("svg")].filter(svg => !svg.parentNode.closest("svg"));
+        return drawings.length && drawings.every(svg => Math.abs(svg.getAttribute("width") - room) < 0.01);
     });
 }"""
 
@@ -68,6 +69,30 @@ def test_dots_stand_where_the_figures_say(signed_in_page):
     light = page.locator("[data-picture=light]")
     assert light.get_by_text("06:00", exact=True).count() == 1  # UTC below
     assert light.get_by_text("08:00", exact=True).count() == 1  # and Berlin's summer time above
+
+
+def test_stints_lie_over_their_hours_and_apart_where_two_are_on_the_air(signed_in_page):
+    page = drawn(signed_in_page(an_operator(), "/specimen/pictures/"))
+    box = "all => all.map(e => { const {left, right, top} = e.getBoundingClientRect(); return [left, right, top]; })"
+    bars = page.locator("[data-picture=timeline] svg").first.locator("[aria-label=rect] rect").evaluate_all(box)
+    assert len(bars) == 3  # a stint with a pause is two
+    (left, right, row), (_, _, same_row), (_, late, other_row) = sorted(bars)
+    assert row == same_row and other_row > row
+    minutes = (late - left) / (right - left) * 40  # from the first, which lasted 40, to 06:50
+    assert minutes == pytest.approx(170, abs=1)
+
+
+def test_the_areas_of_a_rose_stand_for_numbers(signed_in_page):
+    page = drawn(signed_in_page(an_operator(), "/specimen/pictures/"))
+    areas = page.locator("[data-picture=rose] path").evaluate_all(
+        """all => all.map(path => {
+            const far = [...Array(50).keys()].map(i => path.getPointAtLength(path.getTotalLength() * i / 50));
+            return Math.max(...far.map(({x, y}) => x * x + y * y));
+        })"""
+    )
+    values = [row["value"] for row in PICTURES["rose"]["rows"]]
+    for area, value in zip(areas, values, strict=True):
+        assert area / max(areas) == pytest.approx(value / max(values), abs=0.02)
 
 
 def test_adjusted_figures_stand_where_they_say_on_a_logarithmic_axis(signed_in_page):
