@@ -227,24 +227,29 @@ def key_of(row, level):
     return (*row.block[:level], *row.block[len(HELD):], row.pair)
 
 
-def information(first, second, level):
-    """Sum over blocks of mn/(m+n): how much the contacts of two arrangements in common blocks can tell."""
-    counts = defaultdict(lambda: [0, 0])
-    for side, rows in enumerate((first, second)):
-        for row in rows:
-            counts[key_of(row, level)][side] += len(row.values)
-    return sum(m * n / (m + n) for m, n in counts.values() if m and n)
+def information(first, second):
+    """Sum over blocks of mn/(m+n): how much the contacts of two arrangements in common blocks, as counted, can tell."""
+    return sum(m * second[key] / (m + second[key]) for key, m in first.items() if key in second)
+
+
+def counted(rows, level):
+    """{block: contacts} at a level."""
+    counts = defaultdict(int)
+    for row in rows:
+        counts[key_of(row, level)] += len(row.values)
+    return counts
 
 
 def level_held(by, reference):
     """How many parts of the blocks are held: the most that keep enough of what outing, band and mode alone would."""
-    others = [rows for name, rows in by.items() if name != reference]
     widest = max(len(row.block) for rows in by.values() for row in rows)
-    least = sum(information(rows, by[reference], MUST_HOLD) for rows in others)
-    for level in range(min(widest, len(HELD)), MUST_HOLD, -1):
-        if sum(information(rows, by[reference], level) for rows in others) >= KEEPS * least:
-            return level
-    return MUST_HOLD
+
+    def of_all(level):
+        against = counted(by[reference], level)
+        return sum(information(counted(rows, level), against) for name, rows in by.items() if name != reference)
+
+    least = KEEPS * of_all(MUST_HOLD)
+    return next((level for level in range(min(widest, len(HELD)), MUST_HOLD, -1) if of_all(level) >= least), MUST_HOLD)
 
 
 def held_words(rows, level, also_held=()):
