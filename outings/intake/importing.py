@@ -11,12 +11,12 @@ import datetime
 import json
 from collections import Counter
 
-from django.db import DatabaseError, transaction
+from django.db import DatabaseError, connection, transaction
 from django.utils import timezone
 
 from outings.adif import columns, records, tables
 from outings.adif.records import NotADIF
-from outings.models import Contact, ImportedFile, Outing, Stint
+from outings.models import Contact, ImportedFile, Outing, Site, Stint
 
 from . import bulk, copies, gear, logs, stretches
 from .known import Known
@@ -71,6 +71,7 @@ class _Import:
         ours = ImportedFile.objects.select_for_update().filter(pk=imported.pk, status=ImportedFile.Status.IMPORTING)
         if not ours.exists():
             raise CannotImport("The import was given up meanwhile; nothing was stored.")
+        self._find_again()
         for site in prepared.new_sites:
             site.save()
         members = prepared.members()
@@ -87,6 +88,14 @@ class _Import:
             **imported.summary, "result": dict(self.counts), "made_sites": [site.pk for site in prepared.new_sites],
         }
         imported.save(update_fields=["status", "finished_at", "progress", "message", "summary"])
+
+    def _find_again(self):
+        """Make sure that the sites and outings that rows will belong to are still there. Raises CannotImport."""
+        groups = self.prepared.groups
+        sites = {group.site.pk for group in groups if group.site.pk}
+        for model, ids in ((Site, sites), (Outing, {group.outing_id for group in groups} - {None})):
+            if bulk.count(model, ids) < len(ids):
+                raise CannotImport("A site or an outing of this import was deleted meanwhile; nothing was stored.")
 
     def _insert(self, model, values, **shared):
         now = timezone.now()
@@ -128,17 +137,11 @@ class _Import:
         radios, arrangements, packs = pieces["radio"], pieces["arrangement"], pieces["pack"]
         setups = self.prepared.setups
         for group, numbers in zip(groups, members, strict=True):
-            loose, stints = [], recorded.get(group.outing_id, ())
-            for number in numbers:
-                setup = setups[setup_of[number]]
-                stint = _fitting(stints, at[number], setup) if stints else None
-                if stint is not None:
-                    stint_of[number] = stint.pk
-                    self.counts["joined"] += 1
-                elif setup[0] and setup[1]:
-                    loose.append((at[number], setup[3], setup, number))
-                else:
-                    self.counts["stintless"] += 1
+            if group.outing_id in recorded:
+                numbers = self._join(recorded[group.outing_id], numbers, stint_of)
+            made = [(at[number], setups[setup_of[number]], number) for number in numbers]
+            loose = [(time, setup[3], setup, number) for time, setup, number in made if setup[0] and setup[1]]
+            self.counts["stintless"] += len(made) - len(loose)
             for stretch in stretches.inferred(loose, gap_min):
                 band, mode, submode, rig, antenna, pack, power_w = stretch.setup
                 rows.append((
@@ -160,6 +163,18 @@ class _Import:
             self._insert(Stint, values, inferred=True, inferred_rule=stretches.rule(gap_min))
         self.counts["stints"] = len(rows)
         return stint_of
+
+    def _join(self, stints, numbers, stint_of):
+        """Put the contacts of an outing that fall into its recorded stints into these; returns the others."""
+        others = []
+        for number in numbers:
+            stint = _fitting(stints, self.prepared.at[number], self.prepared.setups[self.prepared.setup_of[number]])
+            if stint is None:
+                others.append(number)
+            else:
+                stint_of[number] = stint.pk
+        self.counts["joined"] += len(numbers) - len(others)
+        return others
 
     def _recorded(self, groups):
         """{outing: its stints that are in the log already}."""
@@ -273,7 +288,8 @@ def carry_out(imported):
                     imported.summary = {"defined": [[f.name, f.type, f.limits] for f in log.header.defined.values()]}
                 imported.format = log.format
             imported.give_sign(imported.total or imported.progress, "storing")
-            with bulk.little_cache():
+            # SQLite would look up four rows for each contact; that they are there is seen to beforehand.
+            with bulk.little_cache(), connection.constraint_checks_disabled():
                 work.store()
         imported.choices = {**imported.choices, "gear": work.matched_gear}
         imported.save(update_fields=["choices", "format"])

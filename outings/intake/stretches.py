@@ -8,6 +8,7 @@ tells nothing of the rate; it gets a fixed stretch.
 """
 
 from dataclasses import dataclass
+from operator import itemgetter
 
 GAP_MIN = 20  # minutes
 ALONE_MIN = 5  # minutes that a contact alone is given
@@ -38,7 +39,7 @@ def inferred(contacts, gap_min=GAP_MIN):
     Returns Stretches in order of time; those of one radio do not overlap.
     """
     streams = {}
-    for contact in sorted(contacts, key=lambda contact: contact[0]):
+    for contact in sorted(contacts, key=itemgetter(0)):
         streams.setdefault(contact[1], []).append(contact)
     found = []
     for stream in streams.values():
@@ -47,13 +48,14 @@ def inferred(contacts, gap_min=GAP_MIN):
 
 
 def _of_one_radio(contacts, gap_s):
-    runs = []
+    runs, setup_before, before = [], None, None
     for at, _, setup, member in contacts:
-        if runs and runs[-1][0] == setup and at - runs[-1][1][-1] <= gap_s:
-            runs[-1][1].append(at)
-            runs[-1][2].append(member)
-        else:
-            runs.append((setup, [at], [member]))
+        if not runs or setup != setup_before or at - before > gap_s:
+            times, members = [], []
+            runs.append((setup, times, members))
+        times.append(at)
+        members.append(member)
+        setup_before, before = setup, at
     found, free_from = [], None
     for number, (setup, times, members) in enumerate(runs):
         first, last = times[0], times[-1]

@@ -186,6 +186,26 @@ def test_nothing_is_stored_of_an_import_that_fails(take_in, monkeypatch):
     assert imported.status == ImportedFile.Status.FAILED and "Nothing was stored" in imported.message
 
 
+@pytest.mark.parametrize("model", [Outing, Site])
+def test_an_outing_that_was_deleted_while_a_file_was_read_takes_no_contacts(take_in, monkeypatch, model):
+    take_in({"CALL": "Q0XYZ"})
+    store = importing._Import.store
+
+    def store_later(work):
+        Contact.everything.all().delete()
+        Stint.everything.all().delete()
+        Outing.everything.all().delete()
+        if model is Site:
+            Site.objects.all().delete()
+        return store(work)
+
+    monkeypatch.setattr(importing._Import, "store", store_later)
+    day = "20260501" if model is Outing else "20260502"  # another day has a new outing at the site that was there
+    imported = take_in({"CALL": "Q1ABC", "QSO_DATE": day})
+    assert imported.status == ImportedFile.Status.FAILED and "was deleted meanwhile" in imported.message
+    assert not Contact.everything.exists()
+
+
 def test_an_import_that_was_killed_says_so_and_can_store_nothing_later(operator, tmp_path):
     path = tmp_path / "log.adi"
     path.write_text(text_of({"CALL": "Q0XYZ"}))
