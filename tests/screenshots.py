@@ -29,14 +29,14 @@ def pages():
     pack = Pack.objects.filter(chemistry=Pack.Chemistry.LIFEPO4, resistance_ohm__isnull=False).first()
     other = "chemistry_2=LiFePO4&cells_2=4&volts_2=13.05&ohm_2=0.08&ah_2=6"
     joined = f"/bench/joining/?pack_1={pack.pk}&volts_1=13.35&{other}"
-    guide = [
-        ("plan", f"/outings/{ahead.pk}/", browsing.LAPTOP, "light", None),
-        ("log", f"/outings/{behind.pk}/log/", browsing.LAPTOP, "light", None),
-        ("field", f"/field/?outing={ahead.uuid}", browsing.PHONE, "light", None),
-        ("joining", joined, browsing.LAPTOP, "light", "#answer"),
-        ("sweep", sweep.get_absolute_url(), browsing.LAPTOP, "light", None),
-        ("evidence", "/evidence/", browsing.LAPTOP, "light", ".verdict"),
-    ]
+    guide = (
+        ("plan", f"/outings/{ahead.pk}/", browsing.LAPTOP, None),
+        ("log", f"/outings/{behind.pk}/log/", browsing.LAPTOP, None),
+        ("field", f"/field/?outing={ahead.uuid}", browsing.PHONE, None),
+        ("joining", joined, browsing.LAPTOP, "#answer"),
+        ("sweep", sweep.get_absolute_url(), browsing.LAPTOP, None),
+        ("evidence", "/evidence/", browsing.LAPTOP, ".verdict"),
+    )
     readme = (
         ("start", "/", browsing.LAPTOP, "light", None),
         ("plan", f"/outings/{ahead.pk}/", browsing.LAPTOP, "light", None),
@@ -46,7 +46,9 @@ def pages():
         ("field", f"/field/?outing={ahead.uuid}", browsing.PHONE, "light", None),
     )
     yield from ((FOLDER / f"{name}.png", *rest) for name, *rest in readme)
-    yield from ((GUIDE / f"{name}.png", *rest) for name, *rest in guide)
+    for name, path, viewport, scroll in guide:  # the guide shows one in the light theme, the other in the dark and red
+        yield GUIDE / f"{name}.png", path, viewport, "light", scroll
+        yield GUIDE / f"{name}-dark.png", path, viewport, "dark", scroll
 
 
 def served():
@@ -78,6 +80,14 @@ def served():
     return f"http://127.0.0.1:{server.server_address[1]}"
 
 
+def small(file):
+    """Give a picture a palette: pages have few colours, and it takes a third of the room."""
+    from PIL import Image
+
+    with Image.open(file) as picture:
+        picture.convert("RGB").quantize(256, dither=Image.Dither.NONE).save(file, optimize=True)
+
+
 def main():
     from playwright.sync_api import sync_playwright
 
@@ -103,6 +113,7 @@ def main():
                 page.evaluate("(wanted) => document.querySelector(wanted).scrollIntoView()", scroll)
                 page.wait_for_timeout(500)
             page.screenshot(path=file)
+            small(file)
             context.close()
         browser.close()
 
