@@ -240,7 +240,7 @@ class Ledger:
         if status in (200, 302) and calls:
             self.told[calls[0]] = time.time()
         took = status in (200, 302)
-        assert took or status in SENTENCES, (what, status, text[:2000])
+        assert took or status in SENTENCES, (what, status, self.visitor.program.said.read_text()[-4000:])
         if not took:
             assert "Traceback" not in text and re.search(r"[a-z]\. ?", text), text[:2000]
         (self.kept if took else self.refused).update(calls)

@@ -70,7 +70,7 @@ def insert(model, columns, **shared):
     table = connection.ops.quote_name(model._meta.db_table)
     listed = ", ".join(map(connection.ops.quote_name, [*columns, *alike]))
     rows = zip(*columns.values(), strict=True)
-    with connection.cursor() as cursor:
+    with connection.cursor() as cursor, connection.wrap_database_errors:
         if connection.vendor == "postgresql":
             rest = tuple(alike.values())
             with cursor.copy(f"COPY {table} ({listed}) FROM STDIN") as copy:
