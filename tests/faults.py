@@ -428,8 +428,8 @@ class Clock:
 
 HOLD_SQLITE = """
 import sqlite3, sys, time
-for _ in range(1000):  # of an exclusive mode SQLite says at once that it is busy, and waits for nobody
-    held = sqlite3.connect(sys.argv[1], timeout=60, isolation_level=None)
+for _ in range(10):  # an exclusive mode has to wait until every other connection is closed
+    held = sqlite3.connect(sys.argv[1], timeout=2, isolation_level=None)
     try:
         held.execute("PRAGMA locking_mode=" + sys.argv[2])
         held.execute("BEGIN EXCLUSIVE")
@@ -478,7 +478,7 @@ class Wire:
         host = one["HOST"] or one["OPTIONS"].get("host", "localhost")
         self.server = f"{host}/.s.PGSQL.{port}" if host.startswith("/") else (host, port)
         self.folder, self.path = folder, str(Path(folder) / ".s.PGSQL.5432")
-        self.carried, self.door = [], None
+        self.carried, self.door, self.lock = [], None, threading.Lock()
         self.join()
 
     def join(self):
@@ -491,21 +491,27 @@ class Wire:
     def cut(self):
         """End what goes over it, and let nothing in."""
         os.unlink(self.path)
-        self.door.close()
-        for end in self.carried:
-            with contextlib.suppress(OSError):
-                end.shutdown(socket.SHUT_RDWR)
-        self.carried = []
+        with self.lock:
+            self.door.close()
+            self.door = None
+            for end in self.carried:
+                with contextlib.suppress(OSError):
+                    end.shutdown(socket.SHUT_RDWR)
+            self.carried = []
 
     def _let_in(self, door):
         with contextlib.suppress(OSError):
             while True:
                 near = door.accept()[0]
                 far = socket.socket(socket.AF_UNIX if isinstance(self.server, str) else socket.AF_INET)
-                far.connect(self.server)
-                self.carried += [near, far]
-                for ends in ((near, far), (far, near)):
-                    threading.Thread(target=self._carry, args=ends, daemon=True).start()
+                with self.lock:
+                    if door is not self.door:  # it was cut meanwhile
+                        near.close()
+                        return
+                    far.connect(self.server)
+                    self.carried += [near, far]
+                for ways in ((near, far), (far, near)):
+                    threading.Thread(target=self._carry, args=ways, daemon=True).start()
 
     @staticmethod
     def _carry(source, target):

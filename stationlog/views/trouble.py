@@ -4,6 +4,7 @@ import errno
 import re
 import shutil
 import sys
+import traceback
 
 from django.conf import settings
 from django.db import DatabaseError, connection
@@ -60,9 +61,18 @@ def is_full():
         return False
 
 
+def let_go(error):
+    """Have a traceback hold on to nothing: a cursor in it would keep SQLite's locks when the connection is closed."""
+    while error is not None:
+        traceback.clear_frames(error.__traceback__)
+        error = error.__cause__ or error.__context__
+
+
 def broken(request):
     """The answer to a step that failed, made without the session, which may lie behind what is broken."""
-    status, reason = reason_of(sys.exc_info()[1])
+    error = sys.exc_info()[1]
+    status, reason = reason_of(error)
+    let_go(error)
     if "json" in request.headers.get("Content-Type", "") or request.path.startswith("/field/"):
         answer = JsonResponse({"reason": reason}, status=status)
     else:

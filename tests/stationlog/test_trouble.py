@@ -3,6 +3,7 @@
 import errno
 import json
 import uuid
+import weakref
 
 import pytest
 from django.db import DatabaseError, OperationalError, connection
@@ -33,6 +34,24 @@ def test_what_a_database_says_is_said_in_a_sentence(said):
     status, words = SAID[said]
     found, sentence = trouble.reason_of(OperationalError(said))
     assert found == status and words in sentence
+
+
+def test_a_traceback_holds_on_to_no_cursor():
+    class Cursor:
+        pass
+
+    def step():
+        cursor = Cursor()
+        seen.append(weakref.ref(cursor))
+        raise OperationalError("database is locked")
+
+    seen = []
+    try:
+        step()
+    except OperationalError as error:
+        assert seen[0]() is not None
+        trouble.let_go(error)
+        assert seen[0]() is None
 
 
 @pytest.mark.parametrize("said", ["unable to open database file", "disk I/O error"])
