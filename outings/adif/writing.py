@@ -3,11 +3,11 @@
 Moments are text in UTC here, `2026-11-25 14:05:00`.
 """
 
-from functools import lru_cache
-
 from . import ascii, batches, columns, fields, normalise, tables
 from .columns import AS_IS, BANDS, CALLS, CODES, COUNTS, DAYS, EMPTY, FREQUENCIES, INSTEAD, OURS, TEXTS
 from .records import Header
+
+REMEMBERED = 10_000  # fields; so many that memory stays flat
 
 
 def fields_of(row):
@@ -65,7 +65,7 @@ class Written:
         self.defined = {field.name.upper(): field for field in defined}
         self.reader = columns.Columns(Header(defined=dict(self.defined)))
         self.converted = {}
-        self.plainly = lru_cache(maxsize=1 << 14)(self._plainly)  # most values of a log come again and again
+        self.plain = {}  # what fields become that are legal as they are: most values of a log come again and again
 
     def fields(self, row, came, own, own_wins=()):
         """The fields of a contact, [(name, letter, value), ...], each once and legal.
@@ -115,7 +115,7 @@ class Written:
                 result.append((name, letter, value))
 
         for name, letter, value in given:
-            if (plain := self.plainly(name, letter, value)) is not None:
+            if (plain := self._plainly(name, letter, value)) is not None:
                 for one in plain:
                     put(*one)
                 continue
@@ -137,6 +137,14 @@ class Written:
 
     def _plainly(self, name, letter, value):
         """What a field becomes that is legal as it is, in letters that every format allows; None of any other."""
+        key = name, letter, value
+        if key not in self.plain:
+            if len(self.plain) >= REMEMBERED:
+                self.plain.clear()
+            self.plain[key] = self._plain(*key)
+        return self.plain[key]
+
+    def _plain(self, name, letter, value):
         known, defined = tables.QSO_FIELDS.get(name), self.defined.get(name)
         type_ = known.type if known else defined.type if defined else tables.TYPE_OF_LETTER.get(letter, "")
         if "\n" in value or (defined.fault(value) if defined else fields.fault(name, value, "" if known else type_)):
