@@ -142,6 +142,7 @@ def test_what_was_done_is_judged_as_pairs(outing, client):
     text = page(client, outing)
     assert "makes only" in text or "times the contacts per hour" in text
     assert "pair of the switching plan" in text
+    assert "All blocks had their turn" in text and "until the next block" not in text
 
 
 def test_deleting_asks_and_keeps_the_stints(outing, client):
