@@ -37,6 +37,7 @@ PATIENCE_S = 60
 A_LOG = """
 import json
 from django.core.management import call_command
+from django.db import connection
 from django.test import Client
 from stationlog.management.commands.start import collect_static
 from tests import making
@@ -49,7 +50,9 @@ client = Client()
 client.force_login(owner)
 call_command("backup")
 collect_static()
+names = ("journal_mode", "synchronous", "page_size", "foreign_keys")
 print(json.dumps({
+    "pragmas": {name: connection.connection.execute("PRAGMA " + name).fetchone()[0] for name in names},
     "session": client.cookies["sessionid"].value, "outing": outing.pk, "uuid": str(outing.uuid),
     "token": making.a_phone_token(owner),
 }))
