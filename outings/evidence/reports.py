@@ -73,6 +73,7 @@ def honest_outings(exchanged):
     return honest, set(sides) - honest
 
 
+@lru_cache(maxsize=4096)
 def _same(report, usual):
     return report.strip().upper().replace("N", "9") == usual
 
