@@ -304,7 +304,7 @@ def test_an_older_archive_that_cannot_be_brought_up_to_date_replaces_nothing(pla
     start.migrate()
     making.an_outing()
     before = values(releases.apps)
-    for path in ARCHIVES:
+    for path in ARCHIVES[:2]:
         with later_step(*FAILS, name="0999_fails"), pytest.raises(CommandError) as found:
             call_command("restore", str(path), "--yes")
         assert re.search(r"of an older stationlog.*no_such_function.*Nothing was replaced", str(found.value))
