@@ -4,8 +4,9 @@
 
 Goals: the page under 1 s, also when nothing is remembered; 50 stints under 200 ms once the libraries are imported.
 As long as the log is as it was, the fit is remembered and the page takes what reading the stints takes. DATABASE_URL
-chooses PostgreSQL. On two cores, SQLite: pages 0.2 to 0.6 s at first and 0.2 to 0.4 s again, in 10 queries; 50 stints
-compared in 14 ms.
+chooses PostgreSQL. Showed, on two cores that others used, too, SQLite, processor time at first: distances 0.9 s, upper
+tenth and share beyond 0.8 s, reports 1.3 s, stories of gear 1.1 to 1.6 s;
+on quiet ones rates 0.2 to 0.6 s in 10 queries.
 """
 
 import sys
