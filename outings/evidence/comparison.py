@@ -19,6 +19,7 @@ from .design import Design, listed
 
 PRIOR_DISPERSION = 2.5  # bursty contacts: 2 to 5 in practice. Common practice, no source.
 PRIOR_DISPERSION_DF = 4.0
+FEW = 0.5  # a stint with mu contacts says of the dispersion phi 1/(1 + FEW phi/mu) of what one with very many says
 SHRINK_SD = 0.35  # spread of arrangements' effects where too few are known to estimate it
 DRAWS = 4000
 POWER_Z = 0.8416212335729143  # standard normal quantile of 80 % power
@@ -192,7 +193,7 @@ def _fitted(design):
         covariance, used = fitting.covariance(design.model, dispersion, beta)
         sums = np.bincount(design.cluster, y - mu, design.clusters)
         expected = np.bincount(design.cluster, mu, design.clusters)
-        weighing = expected + dispersion / 2  # expected/weighing is the weight of a stint
+        weighing = expected + FEW * dispersion  # expected/weighing is the weight of a stint
         own_df = max(0.0, design.clusters - used) * float((expected / weighing).mean())
         pearson = float((sums**2 / weighing).sum())
         total = own_df + PRIOR_DISPERSION_DF
