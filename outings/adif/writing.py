@@ -7,7 +7,7 @@ from . import ascii, batches, columns, fields, normalise, tables
 from .columns import AS_IS, BANDS, CALLS, CODES, COUNTS, DAYS, EMPTY, FREQUENCIES, INSTEAD, OURS, TEXTS
 from .records import Header
 
-REMEMBERED = 10_000  # fields; so many that memory stays flat
+REMEMBERED = 2_000  # fields; so many that memory stays flat
 
 
 def fields_of(row):
