@@ -8,6 +8,7 @@ import re
 from dataclasses import dataclass
 from decimal import Decimal
 
+from .numerals import localised
 from .units import FOOT_M, IMPERIAL, INCH_M, METRIC, OUNCE_KG, POUND_KG
 
 FOOT, INCH, POUND, OUNCE = (Decimal(repr(factor)) for factor in (FOOT_M, INCH_M, POUND_KG, OUNCE_KG))
@@ -121,7 +122,7 @@ def not_read(typed, quantity, units):
     shown = typed if len(typed) <= LONGEST else typed[:LONGEST] + "…"
     if re.search(r"[0-9],[0-9]+\.|[0-9]\.[0-9]+,", typed):
         return f"“{shown}” has a comma and a point: write one of them, before the decimals only."
-    return f"“{shown}” is not a {quantity.name}: write it like {quantity.example[units]}."
+    return f"“{shown}” is not a {quantity.name}: write it like {localised(quantity.example[units])}."
 
 
 def write(value, quantity, units=METRIC):
@@ -167,4 +168,4 @@ def bound(value, quantity, units=METRIC):
     """A limit as a sentence names it, to three significant digits, with its unit."""
     unit = quantity.unit(units)
     number = Decimal(repr(float(value))) / quantity.factors[unit]
-    return f"{plain(Decimal(f'{number:.3g}'), 6)} {unit}".rstrip()
+    return f"{localised(plain(Decimal(f'{number:.3g}'), 6))} {unit}".rstrip()

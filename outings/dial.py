@@ -4,6 +4,7 @@ import re
 from dataclasses import dataclass
 
 from equipment import typed_quantities
+from equipment.numerals import Numeral, localised, sign
 from outings.adif import tables
 
 NUMBER = r"(\d+(?:[.,]\d+)?|[.,]\d+)"
@@ -36,7 +37,7 @@ def tuning(typed):
         return Tuning(band)
     match = FREQUENCY.fullmatch(text)
     if not match:
-        raise Unreadable("Give a band such as 20m, or a frequency such as 14285, 14.285 or 432.2 MHz.")
+        raise Unreadable(localised("Give a band such as 20m, or a frequency such as 14285, 14.285 or 432.2 MHz."))
     number, unit = match[1].replace(",", "."), (match[2] or "").lower()
     if unit:
         hz = _times(number, HZ[unit])
@@ -63,7 +64,7 @@ def power_w(typed):
     if watts < 0:
         raise Unreadable("A power is not below zero.")
     if watts > MOST_W:
-        raise Unreadable(f"{watts:g} W is more than any amateur station gives; is it milliwatts (mW)?")
+        raise Unreadable(f"{Numeral(watts):g} W is more than any amateur station gives; is it milliwatts (mW)?")
     return watts
 
 
@@ -101,12 +102,12 @@ def reports_decibels(mode, submode=""):
 def frequency_text(frequency_hz):
     """A frequency as it is typed again, in MHz with at least three places: 14.285, 7.0325."""
     whole, fraction = divmod(frequency_hz, 10**6)
-    return f"{whole}.{f'{fraction:06d}'.rstrip('0'):0<3}"
+    return f"{whole}{sign()}{f'{fraction:06d}'.rstrip('0'):0<3}"
 
 
 def power_text(power_w):
     """Watts as they are typed again: 5, 0.5, 500 mW below half a watt."""
-    return f"{power_w * 1000:g} mW" if 0 < power_w < 0.5 else f"{power_w:g}"
+    return f"{Numeral(power_w * 1000):g} mW" if 0 < power_w < 0.5 else f"{Numeral(power_w):g}"
 
 
 def _times(number, factor):

@@ -13,6 +13,8 @@ import maidenhead
 import tzfpy
 from geographiclib.geodesic import Geodesic
 
+from equipment.numerals import Numeral, localised
+
 # WGS84: National Imagery and Mapping Agency, Technical Report 8350.2 (2000).
 SEMI_MAJOR_M = 6378137.0
 FLATTENING = 1 / 298.257223563
@@ -437,7 +439,7 @@ def parse_position(text):
     if first[1] == "longitude" or second[1] == "latitude":
         first, second = second, first
     if first[1] == "longitude" or second[1] == "latitude" or (first[1] is None) != (second[1] is None):
-        raise ValueError(f"Give one latitude (N or S) and one longitude (E or W). {EXAMPLES}")
+        raise ValueError(f"Give one latitude (N or S) and one longitude (E or W). {localised(EXAMPLES)}")
     return within(first[0], "latitude"), within(second[0], "longitude")
 
 
@@ -492,13 +494,13 @@ def split_in_two(text):
     if match := re.fullmatch(r"([^,;/]+)[,;/]([^,;/]+)", text):
         return match[1], match[2]
     if re.search(r"[,;/]", text):
-        raise ValueError(f"Give two coordinates with one comma between them. {EXAMPLES}")
+        raise ValueError(f"Give two coordinates with one comma between them. {localised(EXAMPLES)}")
     letters = [match.start() for match in re.finditer(r"[NSEW]", text)]
     if len(letters) == 2:
         cut = letters[1] if letters[0] == 0 else letters[0] + 1
         return text[:cut], text[cut:]
     if len(letters) in (1, 3) or len(letters) > 3:
-        raise ValueError(f"Give one letter N or S and one letter E or W, or none. {EXAMPLES}")
+        raise ValueError(f"Give one letter N or S and one letter E or W, or none. {localised(EXAMPLES)}")
     if text.count("°") == 2:
         cut = re.search(r"°[^°]*?(?=[+-]?[0-9.]+\s?°)", text)
         if cut:
@@ -507,7 +509,7 @@ def split_in_two(text):
     if len(numbers) in (2, 4, 6):
         half = len(numbers) // 2
         return " ".join(numbers[:half]), " ".join(numbers[half:])
-    raise ValueError(f"A latitude and a longitude could not be told apart. {EXAMPLES}")
+    raise ValueError(f"A latitude and a longitude could not be told apart. {localised(EXAMPLES)}")
 
 
 def parse_angle(text):
@@ -520,7 +522,7 @@ def parse_angle(text):
             continue
         match = TOKEN.match(text, position)
         if match is None or match[5]:
-            raise ValueError(f"{text[position]!r} is not understood in {text!r}. {EXAMPLES}")
+            raise ValueError(f"{text[position]!r} is not understood in {text!r}. {localised(EXAMPLES)}")
         if match[2]:
             if match[1] and numbers:
                 raise ValueError(f"A sign stands only before the degrees, not inside {text!r}.")
@@ -529,10 +531,10 @@ def parse_angle(text):
         elif match[3]:
             letters.append(match[3])
         elif "°'\"".index(match[4]) != len(numbers) - 1:
-            raise ValueError(f"The sign {match[4]} is out of place in {text!r}. {EXAMPLES}")
+            raise ValueError(f"The sign {match[4]} is out of place in {text!r}. {localised(EXAMPLES)}")
         position = match.end()
     if not 1 <= len(numbers) <= 3 or len(letters) > 1:
-        raise ValueError(f"{text!r} is not a coordinate. {EXAMPLES}")
+        raise ValueError(f"{text!r} is not a coordinate. {localised(EXAMPLES)}")
     if signed and letters:
         raise ValueError(f"Give either a sign or a letter, not both: {text!r}.")
     if any("." in number for number in numbers[:-1]):
@@ -550,19 +552,19 @@ def within(value_deg, axis):
     """Refuse what lies beyond the Earth: a typed longitude of 250 is more likely a mistake than a second turn."""
     limit = LIMITS_DEG[axis]
     if abs(value_deg) > limit:
-        raise ValueError(f"A {axis} lies between -{limit} and {limit} degrees, not at {value_deg:g}.")
+        raise ValueError(f"A {axis} lies between -{limit} and {limit} degrees, not at {Numeral(value_deg):g}.")
     return value_deg
 
 
 def format_decimal(latitude_deg, longitude_deg, decimals=5):
     """48.14666, 11.60833: five decimals are about a metre."""
-    return f"{latitude_deg:.{decimals}f}, {longitude_deg:.{decimals}f}"
+    return f"{Numeral(latitude_deg):.{decimals}f}, {Numeral(longitude_deg):.{decimals}f}"
 
 
 def format_minutes(latitude_deg, longitude_deg, decimals=3):
     """48° 08.800′ N 11° 36.500′ E: three decimals are about two metres."""
     return " ".join(
-        f"{degrees}° {minutes:0{width}.{decimals}f}′ {letter}"
+        f"{degrees}° {Numeral(minutes):0{width}.{decimals}f}′ {letter}"
         for degrees, minutes, letter, width in (
             in_minutes(latitude_deg, "NS", decimals), in_minutes(longitude_deg, "EW", decimals)
         )
@@ -584,7 +586,9 @@ def format_seconds(latitude_deg, longitude_deg, decimals=1):
         degrees, rest = divmod(round(abs(angle_deg) * 3600 * unit), 3600 * unit)
         minutes, seconds = divmod(rest, 60 * unit)
         width = decimals + 3 if decimals else 2
-        parts.append(f"{degrees}° {minutes:02d}′ {seconds / unit:0{width}.{decimals}f}″ {letters[angle_deg < 0]}")
+        parts.append(
+            f"{degrees}° {minutes:02d}′ {Numeral(seconds / unit):0{width}.{decimals}f}″ {letters[angle_deg < 0]}"
+        )
     return " ".join(parts)
 
 

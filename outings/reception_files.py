@@ -9,6 +9,7 @@ import datetime
 import re
 from dataclasses import dataclass
 
+from equipment.numerals import Numeral
 from equipment.physics import text_files
 from equipment.physics.log_times import moment
 from outings import calls, geography
@@ -294,7 +295,8 @@ def report_of(line, cells, used, scale, day, before, separator):
         raise ValueError(f"“{cell('frequency')[:20]}” is no frequency in an amateur band")
     snr = number_in(cell("snr"), separator)
     if snr is None or not SNR_DB[0] <= snr <= SNR_DB[1]:
-        raise ValueError(f"“{cell('snr')[:20]}” is no SNR in dB between {SNR_DB[0]:g} and {SNR_DB[1]:g}")
+        low, high = (Numeral(end) for end in SNR_DB)
+        raise ValueError(f"“{cell('snr')[:20]}” is no SNR in dB between {low:g} and {high:g}")
     return Report(line, at, receiver or grid, grid, hz, tables.band_of(hz), snr)
 
 

@@ -60,7 +60,7 @@ import {drawTraces} from "./pictures/packs.js";
 import { drawEffects } from "./pictures/evidence.js";
 import { rowFrame } from "./pictures/rows.js";
 import {drawSweeps} from "./pictures/sweeps.js";
-import {accent, axis, em, ink, rule, series, shortened, soft, textWidth} from "./pictures/drawing.js";
+import {accent, axis, em, ink, localiseAxes, numeral, rule, series, shortened, soft, textWidth} from "./pictures/drawing.js";
 
 const KM_PER_DEGREE = 40030.2 / 360; // circumference of the mean sphere (radius 6371.0088 km): rings on the map only
 
@@ -68,7 +68,7 @@ function drawRates(data, width) {
   const rows = data.rows.map((row) => ({
     ...row,
     text: row.text ?? (row.value == null ? (data.none ?? "not enough data yet")
-      : `${row.value}${row.low == null ? "" : ` (${row.low} to ${row.high})`}${row.n == null ? "" : `, n ${row.n}`}`),
+      : `${numeral(row.value)}${row.low == null ? "" : ` (${numeral(row.low)} to ${numeral(row.high)})`}${row.n == null ? "" : `, n ${row.n}`}`),
   }));
   const { size, marks, shift, layout } = rowFrame(width, rows, 2.4 * em());
   const known = rows.map((row, i) => ({ ...row, i })).filter((row) => row.value != null);
@@ -96,7 +96,7 @@ function drawDistances(data, width) {
   const rows = data.rows.map((row) => ({
     ...row,
     text: row.text ?? (row.median == null ? `n ${row.n ?? row.values.length}`
-      : `${row.median} ${data.unit}${row.low == null ? "" : ` (${row.low} to ${row.high})`}, n ${row.n ?? row.values.length}`),
+      : `${numeral(row.median)} ${data.unit}${row.low == null ? "" : ` (${numeral(row.low)} to ${numeral(row.high)})`}, n ${row.n ?? row.values.length}`),
   }));
   const { size, marks, shift, layout } = rowFrame(width, rows, 3.4 * em());
   // spread by the golden ratio, so that equal distances lie beside each other and every drawing is the same
@@ -174,7 +174,7 @@ async function drawMap(data, width) {
       Plot.geo(lines, { stroke: (line) => series(line.properties.series), strokeOpacity: Math.max(0.15, Math.min(0.7, 20 / lines.length)), strokeWidth: 1.2, fill: "none" }),
       Plot.dot(contacts, at({ r: 3.5, fill: (d) => series(d.series), stroke: "var(--sheet)", strokeWidth: 0.8, title: "label" })),
       Plot.dot(around, at({ r: 5, fill: "none", stroke: ink, strokeWidth: 1.6, title: "label" })),
-      Plot.text(ringLabels, at({ text: (d) => `${d.value.toLocaleString("en")} ${data.unit ?? "km"}`, ...halo, fontSize: size * 0.9 })),
+      Plot.text(ringLabels, at({ text: (d) => `${numeral(d.value.toLocaleString("en"))} ${data.unit ?? "km"}`, ...halo, fontSize: size * 0.9 })),
       Plot.text(compass, at({ text: "word", ...halo, fontWeight: "bold" })),
       Plot.dot([{ position: centre }], at({ r: 6, symbol: "triangle", fill: accent, stroke: "var(--sheet)", strokeWidth: 1.5, title: () => data.site.label })),
     ],
@@ -250,7 +250,7 @@ function drawVoltage(data, width) {
       Plot.ruleY(lines, { y: "voltage_v", stroke: accent, strokeDasharray: "6 4" }),
       Plot.text(lines, { y: "voltage_v", frameAnchor: "left", dx: 6, dy: -0.7 * size, textAnchor: "start", text: "label", fill: ink, fontSize: size }),
       Plot.line(rows, { x: "at", y: "voltage_v", stroke: soft, strokeWidth: 1.2 }),
-      Plot.dot(rows, { x: "at", y: "voltage_v", r: 4.5, symbol: (row) => shape(row.doing), fill: accent, stroke: "var(--sheet)", title: (row) => `${row.voltage_v} V, ${row.doing}` }),
+      Plot.dot(rows, { x: "at", y: "voltage_v", r: 4.5, symbol: (row) => shape(row.doing), fill: accent, stroke: "var(--sheet)", title: (row) => `${numeral(row.voltage_v)} V, ${row.doing}` }),
     ],
     symbol: { type: "identity" },
   });
@@ -285,6 +285,7 @@ async function draw(figure) {
     return;
   }
   const drawing = await pictures[kind](data, width);
+  localiseAxes(drawing);
   drawing.setAttribute("aria-hidden", "true"); // the frame has the label, the table beside it the figures and the links
   canvas.replaceChildren(drawing);
 }

@@ -1,6 +1,7 @@
 // Puts the position of this device into the form of a site, where the browser has one to give.
 
 const METRES_PER_FOOT = 0.3048;
+const sign = document.documentElement.dataset.decimals ?? ".";
 const row = document.querySelector("[data-phone-position]");
 
 // Geolocation exists in secure contexts only (HTTPS, or this very machine).
@@ -23,7 +24,8 @@ if (row && window.isSecureContext && "geolocation" in navigator) {
     status.textContent = "Looking for the position …";
     navigator.geolocation.getCurrentPosition(
       ({ coords }) => {
-        field.value = mark.value = `${coords.latitude.toFixed(6)}, ${coords.longitude.toFixed(6)}`;
+        const degrees = [coords.latitude, coords.longitude].map((angle) => angle.toFixed(6).replace(".", sign));
+        field.value = mark.value = degrees.join(", ");
         const good = Math.ceil(feet ? coords.accuracy / METRES_PER_FOOT : coords.accuracy);
         error.value = feet ? `${good} ft` : String(good);
         status.textContent = `Position taken, good to ${good} ${feet ? "ft" : "m"}.`;

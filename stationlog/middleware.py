@@ -1,14 +1,16 @@
-"""What stands before every page: the first visit, cookies over HTTPS, phones that may be unpaired, who is at work."""
+"""What stands before every page: the first visit, cookies over HTTPS, unpaired phones, who is at work and reads."""
 
 import contextlib
 import secrets
 
 from django.contrib.auth import logout
 from django.db import DatabaseError
+from django.http import FileResponse
 from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils import timezone
 
+from equipment import numerals
 from equipment.models import gear_history
 from outings.views.field import HANDED_IN_BY
 
@@ -70,6 +72,20 @@ def acting(get_response):
     def middleware(request):
         with gear_history.acting_as(request.user if request.user.is_authenticated else None):
             return get_response(request)
+
+    return middleware
+
+
+def decimals(get_response):
+    """Show numbers with the sign that the operator prefers, in a streamed answer to its end; costs nothing."""
+
+    def middleware(request):
+        sign = request.user.decimal_sign if request.user.is_authenticated else numerals.POINT
+        with numerals.decimals_after(sign):
+            response = get_response(request)
+        if response.streaming and not isinstance(response, FileResponse):
+            response.streaming_content = numerals.each_after(sign, response.streaming_content)
+        return response
 
     return middleware
 

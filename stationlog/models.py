@@ -11,6 +11,8 @@ from django.core.validators import RegexValidator
 from django.db import models
 from django.utils import timezone
 
+from equipment import numerals
+
 CALL_SIGN = RegexValidator(
     r"\A[A-Z0-9]{1,8}(/[A-Z0-9]{1,8}){0,3}\Z", "A call sign has letters, digits and slashes only, such as Q1ABC."
 )
@@ -57,6 +59,10 @@ class Operator(AbstractBaseUser):
         HOURS_24 = "24", "14:05"
         HOURS_12 = "12", "2:05 pm"
 
+    class DecimalSign(models.TextChoices):
+        POINT = numerals.POINT, "a point: 14.2"
+        COMMA = numerals.COMMA, "a comma: 14,2"
+
     class Theme(models.TextChoices):
         AUTO = "auto", "as the device"
         LIGHT = "light", "light"
@@ -72,6 +78,7 @@ class Operator(AbstractBaseUser):
     home_grid = models.CharField("home grid", max_length=10, blank=True, validators=[GRID])
     units = models.CharField(max_length=8, choices=Units, default=Units.METRIC)
     clock = models.CharField("local time", max_length=2, choices=Clock, default=Clock.HOURS_24)
+    decimal_sign = models.CharField("decimals after", max_length=1, choices=DecimalSign, default=DecimalSign.POINT)
     theme = models.CharField(max_length=5, choices=Theme, default=Theme.AUTO)
     paper = models.CharField(max_length=6, choices=Paper, default=Paper.A4)
     place_by_area = models.BooleanField("place contacts without a grid by their state or country", default=False)

@@ -111,6 +111,7 @@ MIDDLEWARE = [
     "stationlog.middleware.paired_phone",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
     "stationlog.middleware.acting",
+    "stationlog.middleware.decimals",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",

@@ -6,6 +6,7 @@ from django.forms import inlineformset_factory
 
 from equipment import bands
 from equipment.models import Coil, CoilTap
+from equipment.numerals import Numeral
 
 from . import quantities
 from .gear import DayField
@@ -87,7 +88,7 @@ class CoilForm(FormWithRows):
         most = self.cleaned_data.get("turns")
         wrong = [form for form in self.rows.forms if most and (form.cleaned_data.get("turns") or 0) > most]
         for form in wrong:
-            form.add_error("turns", f"The coil has {most:g} turns.")
+            form.add_error("turns", f"The coil has {Numeral(most):g} turns.")
         return not wrong
 
     @transaction.atomic

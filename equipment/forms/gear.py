@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from equipment import bands
 from equipment.models import Accessory, Antenna, Arrangement, BandSetting, Feedline, Item, Pack, PowerSetting, Radio
+from equipment.numerals import Numeral
 
 from . import quantities
 from .quantities import MeasuredForm
@@ -196,7 +197,8 @@ class PackForm(ItemForm):
                 value = cleaned.get(name)
                 if value is not None and not lowest <= value <= highest:
                     self.add_error(
-                        name, f"{cells} {chemistry} cells in series lie between {lowest:.1f} and {highest:.1f} V."
+                        name, f"{cells} {chemistry} cells in series lie between {Numeral(lowest):.1f} and "
+                        f"{Numeral(highest):.1f} V.",
                     )
         in_order = ["cutoff_v", "nominal_v", "max_charge_v"]
         known = [(name, cleaned[name]) for name in in_order if cleaned.get(name) is not None]

@@ -4,6 +4,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from equipment import typed_quantities as typed
+from equipment.numerals import localised
 from equipment.units import IMPERIAL, METRIC
 
 
@@ -39,13 +40,13 @@ class QuantityField(forms.Field):
     def prepare_value(self, value):
         if value is None or isinstance(value, str):
             return value
-        return typed.write(value, self.quantity, self.units)
+        return localised(typed.write(value, self.quantity, self.units))
 
     def to_python(self, value):
         text = "" if value is None else str(value).strip()
         if not text:
             return None
-        if self.stored is not None and text == typed.write(self.stored, self.quantity, self.units):
+        if self.stored is not None and text.replace(",", ".") == typed.write(self.stored, self.quantity, self.units):
             return self.stored
         try:
             return typed.read(text, self.quantity, self.units)

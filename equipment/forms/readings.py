@@ -6,6 +6,7 @@ from django import forms
 from django.utils import timezone
 
 from equipment.models import PackReading
+from equipment.numerals import Numeral
 
 from . import quantities
 from .gear import CELL_V
@@ -73,8 +74,8 @@ class ReadingForm(MeasuredForm):
             highest = CELL_V[pack.chemistry][1] * pack.cells_in_series * ROOM
             if volts > highest:
                 self.add_error(
-                    "voltage_v", f"{pack.cells_in_series} {pack.chemistry} cells in series cannot have {volts:g} V: "
-                    "please check the reading, or the number of cells of the pack."
+                    "voltage_v", f"{pack.cells_in_series} {pack.chemistry} cells in series cannot have "
+                    f"{Numeral(volts):g} V: please check the reading, or the number of cells of the pack."
                 )
         return cleaned
 

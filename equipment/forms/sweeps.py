@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from equipment import bands
 from equipment.models import Feedline, Sweep
+from equipment.numerals import Numeral
 from equipment.physics import sweep_files
 
 from . import quantities
@@ -80,7 +81,8 @@ class SweepForm(MeasuredForm):
         band = bands.named(name) if name else None
         if band and low_hz is not None and (low_hz >= band.upper_hz or high_hz <= band.lower_hz):
             self.add_error(
-                "band", f"This sweep goes from {low_hz / 1e6:.3f} to {high_hz / 1e6:.3f} MHz and does not reach {name}."
+                "band", f"This sweep goes from {Numeral(low_hz / 1e6):.3f} to {Numeral(high_hz / 1e6):.3f} MHz and "
+                f"does not reach {name}."
             )
 
     def save(self):

@@ -4,6 +4,7 @@ from django.core.validators import MinValueValidator
 from django.db import models, transaction
 from django.urls import reverse
 
+from equipment.numerals import Numeral
 from equipment.physics import coil as coils
 
 from .history import Owned, OwnedQuerySet
@@ -88,7 +89,7 @@ class CoilTap(models.Model):
         ordering = ["id"]
 
     def __str__(self):
-        return self.label or (f"{self.turns:g} turns" if self.turns is not None else self.band)
+        return self.label or (f"{Numeral(self.turns):g} turns" if self.turns is not None else self.band)
 
     def holds_for(self, whip_length_m):
         """Whether it was found with a whip of this length; None where the length is not known."""

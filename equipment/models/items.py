@@ -8,6 +8,8 @@ from django.core.validators import MinValueValidator
 from django.db import DatabaseError, models, transaction
 from django.urls import reverse
 
+from equipment.numerals import Numeral
+
 from .history import Recorded
 from .kept_files import drop_unnamed
 from .retiring import Retirable, RetirableQuerySet
@@ -335,7 +337,7 @@ class PackReading(Recorded):
         indexes = [models.Index(fields=["pack", "at"], name="reading_pack_at")]
 
     def __str__(self):
-        return f"{self.voltage_v:g} V"
+        return f"{Numeral(self.voltage_v):g} V"
 
     def get_absolute_url(self):
         return reverse("equipment:reading_list", args=[self.pack_id])

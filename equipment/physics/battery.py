@@ -4,6 +4,8 @@ import math
 from dataclasses import dataclass
 from itertools import pairwise
 
+from equipment.numerals import Numeral
+
 from . import cell_curves
 
 HOUR_S = 3600.0
@@ -68,7 +70,8 @@ def state_of_charge(chemistry, cells, rested_v, half_width_v=None, temperature_c
         raise ValueError(f"the resting voltage of a {chemistry} pack does not tell its state of charge")
     if not limits[0] <= per_cell <= limits[1]:
         raise ValueError(
-            f"{rested_v:g} V is {per_cell:.2f} V a cell: no resting voltage of {cells} {chemistry} cells in series"
+            f"{Numeral(rested_v):g} V is {Numeral(per_cell):.2f} V a cell: no resting voltage of {cells} {chemistry} "
+            "cells in series"
         )
     if chemistry == "LiFePO4":
         half = 0.015 * cells if half_width_v is None else half_width_v

@@ -7,6 +7,8 @@ does not hold within about one sixth of a wavelength of the antenna. The station
 import math
 from dataclasses import dataclass
 
+from equipment.numerals import Numeral
+
 from .waves import wavelength_m
 
 FREE_SPACE, GROUND_EPA, GROUND_PERFECT = 1.0, 2.56, 4.0
@@ -32,7 +34,7 @@ def limit_mw_cm2(frequency_hz, environment):
     if environment not in AVERAGING_MIN:
         raise ValueError(f"the environment is controlled or uncontrolled, not {environment}")
     if not 0.3 <= mhz <= 100_000:
-        raise ValueError("the limits are stated for 0.3 MHz to 100 GHz")
+        raise ValueError(f"the limits are stated for {Numeral(0.3)} MHz to 100 GHz")
     controlled = environment == "controlled"
     if mhz < 3:
         if controlled or mhz < 1.34:
@@ -186,7 +188,7 @@ def exempt_erp_w(frequency_hz, distance_m):
     """
     mhz = frequency_hz / 1e6
     if not 0.3 <= mhz <= 100_000:
-        raise ValueError("the rule is stated for 0.3 MHz to 100 GHz")
+        raise ValueError(f"the rule is stated for {Numeral(0.3)} MHz to 100 GHz")
     if distance_m < near_field_m(frequency_hz):
         return None
     square = distance_m**2
@@ -210,7 +212,7 @@ def icnirp_volts_per_m(frequency_hz, who):
     if who not in ("occupational", "general"):
         raise ValueError("who is occupational or general")
     if not 0.1 <= mhz <= 400:
-        raise ValueError("stated here for 0.1 to 400 MHz")
+        raise ValueError(f"stated here for {Numeral(0.1)} to 400 MHz")
     if mhz <= 30:
         return (660 if who == "occupational" else 300) / mhz**0.7
     return 61.0 if who == "occupational" else 27.7

@@ -5,6 +5,8 @@ import math
 import re
 from dataclasses import dataclass
 
+from equipment.numerals import Numeral
+
 from . import reflection
 from .waves import LIGHT_M_S
 
@@ -118,7 +120,7 @@ def _loss_ratio(line, frequency_hz, length_m):
     """10^(A/10) of a line's matched loss A; ValueError beyond 300 dB, where nothing comes through."""
     loss_db = matched_loss_db(line, frequency_hz, length_m)
     if loss_db > MOST_LOSS_DB:
-        raise ValueError(f"nothing comes through this line at {frequency_hz / 1e6:.4g} MHz: check its length")
+        raise ValueError(f"nothing comes through this line at {Numeral(frequency_hz / 1e6):.4g} MHz: check its length")
     return 10 ** (loss_db / 10)
 
 

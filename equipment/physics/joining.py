@@ -3,6 +3,8 @@
 import math
 from dataclasses import dataclass
 
+from equipment.numerals import Numeral
+
 # Four-cell iron-phosphate packs that differ by less may be joined, once each was charged full. Common practice, no
 # source.
 RULE_OF_THUMB_V_A_CELL = 0.1 / 4
@@ -206,11 +208,14 @@ def may_join(
         if limit is None:
             unchecked.append(f"The {what} limit of pack {pack} is not known.")
         elif size > limit:
-            reasons.append(f"The first current, {size:.1f} A, is above the {what} limit of pack {pack}, {limit:g} A.")
+            reasons.append(
+                f"The first current, {Numeral(size):.1f} A, is above the {what} limit of pack {pack}, "
+                f"{Numeral(limit):g} A."
+            )
     allowed = RULE_OF_THUMB_V_A_CELL * cells_1
     if abs(v1 - v2) > allowed:
         reasons.append(
-            f"They differ by {abs(v1 - v2):.2f} V; the rule of thumb allows {allowed:.2f} V. "
+            f"They differ by {Numeral(abs(v1 - v2)):.2f} V; the rule of thumb allows {Numeral(allowed):.2f} V. "
             "Charge each one full by itself first."
         )
     return JoiningAdvice(not reasons, tuple(reasons), tuple(unchecked), first)

@@ -4,6 +4,8 @@ import math
 from dataclasses import dataclass
 from itertools import pairwise
 
+from equipment.numerals import Numeral
+
 HALF_WAVE_M_MHZ = 142.6464  # 468 ft MHz, the handbooks' rule of thumb
 LONG_WIRE_M_MHZ = 149.896229  # half a wavelength in free space, m MHz
 LONG_WIRE_END = 0.05  # long-wire formula 492 (n - 0.05)/f ft
@@ -93,7 +95,10 @@ def ground_shift(height_wavelengths):
     below 0.05 wavelengths, where the ground takes most of the power and no model tells the length.
     """
     if height_wavelengths < GROUND_SHIFT[0][0]:
-        raise ValueError(f"a wire {height_wavelengths:.3f} wavelengths high is below this table, which begins at 0.05")
+        raise ValueError(
+            f"a wire {Numeral(height_wavelengths):.3f} wavelengths high is below this table, which begins at "
+            f"{Numeral(GROUND_SHIFT[0][0])}"
+        )
     for (h0, low0, high0), (h1, low1, high1) in pairwise(GROUND_SHIFT):
         if height_wavelengths <= h1:
             share = (height_wavelengths - h0) / (h1 - h0)

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 from statistics import median
 
+from equipment.numerals import Numeral
+
 from . import text_files
 from .log_times import moment
 
@@ -350,5 +352,5 @@ def _utc(seconds):
 
 def _within(value, most, unit, line):
     if abs(value) > most:
-        raise BadLog(f"line {line}: {value:.4g} {unit} is more than a pack can have; is the unit right?")
+        raise BadLog(f"line {line}: {Numeral(value):.4g} {unit} is more than a pack can have; is the unit right?")
     return value

@@ -6,6 +6,8 @@ import re
 from dataclasses import dataclass
 from itertools import pairwise
 
+from equipment.numerals import Numeral
+
 from . import reflection, text_files
 from .sweep import Sweep
 
@@ -67,11 +69,11 @@ def _finished(points, z0_ohm, phase_known=True, remarks=()):
         remarks.append("the points were not in order of frequency")
     for (a, _), (b, _) in pairwise(ordered):
         if a == b:
-            raise BadSweep(f"a frequency occurs twice: {a:.10g} Hz")
+            raise BadSweep(f"a frequency occurs twice: {Numeral(a):.10g} Hz")
     if ordered[0][0] <= 0:
         raise BadSweep("a frequency is not positive")
     if not ordered[-1][0] <= MOST_HZ:
-        raise BadSweep(f"a frequency of {ordered[-1][0]:.3g} Hz is beyond every radio: is the unit right?")
+        raise BadSweep(f"a frequency of {Numeral(ordered[-1][0]):.3g} Hz is beyond every radio: is the unit right?")
     beyond = sum(abs(gamma) > 1 for _, gamma in ordered)
     if beyond:
         remarks.append(f"{beyond} of {len(ordered)} points reflect more than was sent: the calibration is off")
@@ -171,7 +173,7 @@ def touchstone_file(content):
     ]
     understood = (
         ("File", "Touchstone, one port" if option_seen else "Touchstone, one port, without an option line"),
-        ("Numbers", FORMS[form]), ("Frequencies in", UNIT_NAMES[unit]), ("Reference", f"{z0:g} Ω"),
+        ("Numbers", FORMS[form]), ("Frequencies in", UNIT_NAMES[unit]), ("Reference", f"{Numeral(z0):g} Ω"),
     )
     return FileRead(_finished(points, z0), False, understood)
 
@@ -182,10 +184,10 @@ def _reflection_of(form, first, second, line):
         gamma = complex(first, second)
     else:
         if form == "DB" and first > 200:
-            raise BadSweep(f"line {line}: {first:g} dB is no reflection")
+            raise BadSweep(f"line {line}: {Numeral(first):g} dB is no reflection")
         gamma = cmath.rect(10 ** (first / 20) if form == "DB" else first, math.radians(second))
     if not cmath.isfinite(gamma) or abs(gamma) > 100:
-        raise BadSweep(f"line {line}: a reflection of {abs(gamma):.3g} is impossible")
+        raise BadSweep(f"line {line}: a reflection of {Numeral(abs(gamma)):.3g} is impossible")
     return gamma
 
 
@@ -270,7 +272,7 @@ def csv_file(content, *, unit=None, z0_ohm=50.0):
         ("File", "CSV" if header else "CSV without a line that names the columns"),
         ("Columns parted by", text_files.SEPARATORS[delimiter]), ("Decimals after a", "comma" if comma else "point"),
         ("Taken from it", _KINDS[kind]), ("Frequencies in", f"{UNIT_NAMES[unit]}{how}"),
-        ("Reference", f"{z0_ohm:g} Ω"),
+        ("Reference", f"{Numeral(z0_ohm):g} Ω"),
     )
     remarks = []
     if kind == ("resistance", "reactance") and all(gamma.imag >= 0 for _, gamma in points):

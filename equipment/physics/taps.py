@@ -3,6 +3,8 @@
 import math
 from dataclasses import dataclass
 
+from equipment.numerals import Numeral
+
 from . import whip
 from .waves import wavelength_m
 
@@ -16,7 +18,8 @@ def check_radius(radius_m):
     """ValueError for a radius that the model was never held against NEC-2 with."""
     low, high = CHECKED_RADIUS_M
     if not low <= radius_m <= high:
-        raise ValueError(f"the whip's thickness must lie between {2000 * low:g} and {2000 * high:g} mm")
+        low_mm, high_mm = Numeral(2000 * low), Numeral(2000 * high)
+        raise ValueError(f"the whip's thickness must lie between {low_mm:g} and {high_mm:g} mm")
 
 
 def reactance_error_ohm(length_m, radius_m, frequency_hz):

@@ -3,6 +3,8 @@
 import math
 from dataclasses import dataclass
 
+from equipment.numerals import Numeral
+
 from .waves import LIGHT_M_S, wavelength_m
 
 ETA_OHM = 376.730313668  # impedance of free space
@@ -21,7 +23,8 @@ def _electrical_height(length_m, frequency_hz):
     share = length_m / wavelength_m(frequency_hz)
     if share > LONGEST_WAVELENGTHS:
         raise ValueError(
-            f"a whip of {share:.2f} wavelengths is outside these formulas (up to {LONGEST_WAVELENGTHS})"
+            f"a whip of {Numeral(share):.2f} wavelengths is outside these formulas (up to "
+            f"{Numeral(LONGEST_WAVELENGTHS)})"
         )
     return 2 * math.pi * share
 
@@ -153,7 +156,7 @@ def moved_taps(old_length_m, new_length_m, radius_m, tap_hz):
     for frequency in tap_hz:
         inductance = base_coil_h(old_length_m, radius_m, frequency)
         if inductance is None:
-            raise ValueError(f"a whip of {old_length_m:g} m needs no coil at {frequency / 1e6:g} MHz")
+            raise ValueError(f"a whip of {Numeral(old_length_m):g} m needs no coil at {Numeral(frequency / 1e6):g} MHz")
         moved.append(MovedTap(frequency, inductance, resonance_with_coil_hz(new_length_m, radius_m, inductance)))
     return tuple(moved)
 
@@ -249,11 +252,13 @@ def raised_coil_range(length_m, radius_m, frequency_hz, height_share):
     _checked_radius(length_m, radius_m)
     low, high = RAISED_SHARES
     if not low <= height_share <= high:
-        raise ValueError(f"the formula for a coil part way up holds from {low:g} to {high:g} of the whip’s height")
+        raise ValueError(
+            f"the formula for a coil part way up holds from {Numeral(low):g} to {Numeral(high):g} of the whip’s height"
+        )
     if kh / (2 * math.pi) > RAISED_LONGEST_WAVELENGTHS:
         raise ValueError(
-            f"for whips above {RAISED_LONGEST_WAVELENGTHS:g} wavelengths the formula for a coil part way up is off by "
-            "up to a third"
+            f"for whips above {Numeral(RAISED_LONGEST_WAVELENGTHS):g} wavelengths the formula for a coil part way up "
+            "is off by up to a third"
         )
     reactance, ohm = raised_coil(length_m, radius_m, frequency_hz, height_share)
     formula_h = reactance / (2 * math.pi * frequency_hz)

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from equipment import bands as band_table
 from equipment.models import Arrangement, Feedline, Item, PowerSetting
+from equipment.numerals import Numeral
 from equipment.physics import feedline, reflection, taps, whip
 from equipment.templatetags.bench import quantity, spread
 from equipment.templatetags.units import NBSP
@@ -140,12 +141,12 @@ def swr_range(resonance, matched_db):
             if swr is None:
                 return None, "the SWR that was swept does not fit this line"
         tuner = "; the tuner taken to be at the radio" if resonance.verdict == TUNER else ""
-        return (swr, swr), f"SWR {swr:.2g}, measured{tuner}"
+        return (swr, swr), f"SWR {Numeral(swr):.2g}, measured{tuner}"
     if resonance.verdict == TUNER:
         return None, "its SWR was not swept, and the tuner hides it"
     if resonance.verdict in (NO, UNKNOWN):
         return None, "its SWR was not swept"
-    return MODELLED_SWR, f"SWR {MODELLED_SWR[0]:g} to {MODELLED_SWR[1]:g} taken, not swept"
+    return MODELLED_SWR, f"SWR {Numeral(MODELLED_SWR[0]):g} to {Numeral(MODELLED_SWR[1]):g} taken, not swept"
 
 
 def whip_loss_db(row, arrangement, band):
@@ -240,7 +241,7 @@ def whip_words(check):
 
 def line_words(check):
     """What a line loses, in words."""
-    return f"the feedline loses {check.arriving.loss_db:.1f}{NBSP}dB on {check.band}"
+    return f"the feedline loses {Numeral(check.arriving.loss_db):.1f}{NBSP}dB on {check.band}"
 
 
 def summary(checks, energy, window, missing):

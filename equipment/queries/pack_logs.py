@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from django.utils import timezone
 
 from equipment.models import PackLog
+from equipment.numerals import Numeral
 from equipment.physics import log_files, pack_logs
 from equipment.physics.log_files import Chosen
 
@@ -59,7 +60,7 @@ def resistance_figure(found):
         return Figure("Internal resistance", None, "resistance", none="no usable change of load")
     reach = 1.96 * found.error_ohm if found.error_ohm else None
     ends = (max(0.0, found.ohm - reach), found.ohm + reach) if reach else (None, None)
-    steps = f"{found.steps} load step{'s' if found.steps != 1 else ''}, {found.within_s:g} s apart"
+    steps = f"{found.steps} load step{'s' if found.steps != 1 else ''}, {Numeral(found.within_s):g} s apart"
     return Figure("Internal resistance", found.ohm, "resistance", *ends, note=f"n = {steps}")
 
 
@@ -160,11 +161,11 @@ def fade(tests):
     change, error = new.ah / old.ah - 1, math.hypot(METER_ERROR, METER_ERROR)
     since = f"since {old.started_at:%Y-%m-%d}"
     if abs(change) <= error:
-        return f"No change {since} that is beyond the meters’ errors, {100 * error:.1f} % for two tests."
+        return f"No change {since} that is beyond the meters’ errors, {Numeral(100 * error):.1f} % for two tests."
     word = "less" if change < 0 else "more"
     return (
-        f"{100 * abs(change):.1f} % {word} {since}, give or take {100 * error:.1f} % by the meters alone; another "
-        "load, another temperature or a start that was not full changes it, too."
+        f"{Numeral(100 * abs(change)):.1f} % {word} {since}, give or take {Numeral(100 * error):.1f} % by the meters "
+        "alone; another load, another temperature or a start that was not full changes it, too."
     )
 
 

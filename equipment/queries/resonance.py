@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 
 from equipment import bands as band_table
 from equipment.models import Arrangement, BandSetting, Coil, Sweep
+from equipment.numerals import Numeral
 from equipment.physics import resonance as models
 from equipment.physics import sweep as sweeps
 from equipment.physics import taps
@@ -274,10 +275,10 @@ def with_coil(nothing, arrangement, band, length_m, coils):
     if need.verdict == "none":
         return replace(nothing, source=MODEL, fits=True, why="never swept; by its length it needs no coil here")
     if need.verdict == "shorter":
-        why = f"never swept; too long for this band, no coil can help: {need.fitting_m:.2f} m would need none"
+        why = f"never swept; too long for this band, no coil can help: {Numeral(need.fitting_m):.2f} m would need none"
         return replace(nothing, source=MODEL, fits=False, why=why)
     why = (
-        f"never swept; it needs {need.low_h * 1e6:.3g} to {need.high_h * 1e6:.3g} µH at its base, and no tap says that "
-        "its coil gives that"
+        f"never swept; it needs {Numeral(need.low_h * 1e6):.3g} to {Numeral(need.high_h * 1e6):.3g} µH at its base, "
+        "and no tap says that its coil gives that"
     )
     return replace(nothing, why=why)

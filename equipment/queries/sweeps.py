@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from equipment import bands
 from equipment.models import Sweep
+from equipment.numerals import Numeral
 from equipment.physics import feedline, reflection
 from equipment.physics import sweep as sweeps
 
@@ -103,9 +104,11 @@ def curves_of(sweep):
     measured = to_radio_impedance(sweep.curve)
     remarks = []
     if measured.z0_ohm != sweep.z0_ohm:
-        remarks.append(f"Recorded against {sweep.z0_ohm:g} Ω; shown as a 50 Ω radio sees it.")
+        remarks.append(f"Recorded against {Numeral(sweep.z0_ohm):g} Ω; shown as a 50 Ω radio sees it.")
     elif measured.z0_ohm != RADIO_OHM:
-        remarks.append(f"Recorded against {sweep.z0_ohm:g} Ω without the phase: the SWR at a 50 Ω radio is another.")
+        remarks.append(
+            f"Recorded against {Numeral(sweep.z0_ohm):g} Ω without the phase: the SWR at a 50 Ω radio is another."
+        )
     if not sweep.phase_known:
         remarks.append("Only the SWR was recorded: resistance, reactance and resonance are not known.")
     beyond = sum(abs(gamma) > 1 for gamma in measured.gamma)

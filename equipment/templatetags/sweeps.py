@@ -4,6 +4,7 @@ import math
 
 from django import template
 
+from equipment.numerals import Numeral
 from equipment.queries.resonance import NO, PART, RESONATES, TUNER, UNKNOWN
 
 from . import units
@@ -35,13 +36,13 @@ def impedance(ohm):
 def near(frequency_hz, step_hz):
     """The frequency of a dip, to the decimals that points so far apart deserve."""
     decimals = min(4, max(2, math.ceil(-math.log10(max(step_hz, 1.0) / 1e6) - 0.01)))
-    return f"{frequency_hz / 1e6:.{decimals}f}{NBSP}MHz"
+    return f"{Numeral(frequency_hz / 1e6):.{decimals}f}{NBSP}MHz"
 
 
 @register.filter
 def mhz(frequency_hz):
     """A frequency to the kHz."""
-    return "" if frequency_hz is None else f"{frequency_hz / 1e6:.3f}{NBSP}MHz"
+    return "" if frequency_hz is None else f"{Numeral(frequency_hz / 1e6):.3f}{NBSP}MHz"
 
 
 @register.filter
@@ -60,7 +61,7 @@ def usable(found, inside):
         return "nowhere"
     if found.width_hz >= (inside.to_hz - inside.from_hz) * 0.9999:
         return "all of it" if inside.is_whole else "all that was swept"
-    return " and ".join(f"{low / 1e6:.3f}–{high / 1e6:.3f}" for low, high in found.stretches)
+    return " and ".join(f"{Numeral(low / 1e6):.3f}–{Numeral(high / 1e6):.3f}" for low, high in found.stretches)
 
 
 MARKS = {RESONATES: "good", PART: "good", TUNER: "warn", NO: "bad", UNKNOWN: "warn"}
@@ -87,21 +88,21 @@ def evidence(resonance):
         return measured_words(resonance)
     ends = resonance.resonance_range_hz
     if ends:
-        return f"near {ends[0] / 1e6:.2f} to {ends[1] / 1e6:.2f}{NBSP}MHz, {resonance.why}"
+        return f"near {Numeral(ends[0] / 1e6):.2f} to {Numeral(ends[1] / 1e6):.2f}{NBSP}MHz, {resonance.why}"
     at = resonance.resonance_hz
-    return f"near {at / 1e6:.2f}{NBSP}MHz, {resonance.why}" if at else resonance.why
+    return f"near {Numeral(at / 1e6):.2f}{NBSP}MHz, {resonance.why}" if at else resonance.why
 
 
 def measured_words(found):
     """SWR 1.2 at 7.11 MHz, 2 or less from 7.000 to 7.198; swept on 2026-10-27, at the feedpoint."""
-    parts = [f"SWR {swr(found.lowest_swr)} at {found.lowest_hz / 1e6:.2f}{NBSP}MHz"]
+    parts = [f"SWR {swr(found.lowest_swr)} at {Numeral(found.lowest_hz / 1e6):.2f}{NBSP}MHz"]
     if found.is_whole:
         parts.append("2 or less on all of the band")
     elif found.usable_hz:
-        spans = " and ".join(f"{low / 1e6:.3f} to {high / 1e6:.3f}" for low, high in found.usable_hz)
+        spans = " and ".join(f"{Numeral(low / 1e6):.3f} to {Numeral(high / 1e6):.3f}" for low, high in found.usable_hz)
         parts.append(f"2 or less from {spans}{NBSP}MHz")
     elif found.resonance_hz:
-        parts.append(f"resonance at {found.resonance_hz / 1e6:.2f}{NBSP}MHz")
+        parts.append(f"resonance at {Numeral(found.resonance_hz / 1e6):.2f}{NBSP}MHz")
     part = "" if found.is_swept_whole else "a part of the band was "
     return f"{', '.join(parts)}; {part}{found.why}"
 

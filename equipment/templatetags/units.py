@@ -1,4 +1,5 @@
-"""Template filters that show stored SI quantities in the operator's units, rounded to what they deserve.
+"""Template filters that show stored SI quantities in the operator's units, rounded to what they deserve, decimals
+after the operator's sign.
 
 Each takes None and gives an empty string, so that `|default:"–"` works. A space before a unit does not break.
 """
@@ -6,7 +7,9 @@ Each takes None and gives an empty string, so that `|default:"–"` works. A spa
 import math
 
 from django import template
+from django.template.defaultfilters import floatformat
 
+from equipment import numerals
 from equipment import units as quantities
 
 register = template.Library()
@@ -20,7 +23,7 @@ def number(value, decimals=0):
     text = f"{value:,.{decimals}f}".replace(",", "\u202f" if abs(value) >= 10000 else "")
     if float(text.replace("\u202f", "")) == 0:
         text = text.lstrip("-")
-    return text.replace("-", MINUS)
+    return numerals.localised(text).replace("-", MINUS)
 
 
 def significant(value, digits=3):
@@ -34,7 +37,7 @@ def significant(value, digits=3):
 def trimmed(value, decimals):
     """A number to at most this many decimals, without trailing zeros."""
     text = number(value, decimals)
-    return text.rstrip("0").rstrip(".") if "." in text else text
+    return text.rstrip("0").rstrip(numerals.sign()) if numerals.sign() in text else text
 
 
 def rounded_pair(value, error):
@@ -141,7 +144,7 @@ def frequency(frequency_hz):
         return ""
     whole, rest = divmod(round(frequency_hz), 1_000_000)
     digits = f"{rest:06d}"
-    return f"{whole}.{digits[:3]}{digits[3:].rstrip('0')}{NBSP}MHz"
+    return f"{whole}{numerals.sign()}{digits[:3]}{digits[3:].rstrip('0')}{NBSP}MHz"
 
 
 @register.filter
@@ -170,6 +173,15 @@ def ohms(value_ohm):
 def ampere_hours(value_ah):
     """A capacity to the hundredth."""
     return "" if value_ah is None else f"{trimmed(value_ah, 2)}{NBSP}Ah"
+
+
+localised = register.filter("localised", numerals.localised)
+
+
+@register.filter
+def to_places(value, places=-1):
+    """A number as Django's `floatformat` rounds it, with the sign in force."""
+    return numerals.localised(floatformat(value, places))
 
 
 @register.filter

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_GET, require_POST
 from equipment import bands
 from equipment.forms.sweeps import CompareForm, SweepFileForm, SweepForm
 from equipment.models import Arrangement, Sweep
+from equipment.numerals import POINT, decimals_after
 from equipment.physics import sweep_files
 from equipment.queries import sweeps as queries
 from equipment.templatetags import sweeps as shown
@@ -104,7 +105,8 @@ def sweep_original(request, pk):
 def sweep_touchstone(request, pk, plane):
     """The curve at a place as a Touchstone file."""
     row = get_object_or_404(queries.with_gear(Sweep.objects.of(request.user)), pk=pk)
-    found = next((one for one in queries.curves_of(row)[0] if one[0] == plane), None)
+    with decimals_after(POINT):  # a file for programs
+        found = next((one for one in queries.curves_of(row)[0] if one[0] == plane), None)
     if found is None or not row.phase_known:
         raise Http404
     _, how, _, curve = found

@@ -13,6 +13,8 @@ DEVELOPERS.md, "Evidence".
 import math
 from dataclasses import dataclass, field
 
+from equipment.numerals import Numeral
+
 from . import fitting, shares
 from .circumstances import Circumstance, circumstances
 from .design import Design, listed
@@ -394,8 +396,8 @@ def _reasons(table):
 
 
 def _times(row):
-    high = "more" if row.ratio_high is None else f"{row.ratio_high:.2g}"
-    return f"{row.ratio:.2g} (between {row.ratio_low:.2g} and {high})"
+    high = "more" if row.ratio_high is None else f"{Numeral(row.ratio_high):.2g}"
+    return f"{Numeral(row.ratio):.2g} (between {Numeral(row.ratio_low):.2g} and {high})"
 
 
 def about_hours(hours):
@@ -403,5 +405,5 @@ def about_hours(hours):
     if hours < 0.95:
         return f"{max(10, round(hours * 6) * 10)} minutes"
     if hours < 9.95:
-        return f"{hours:.1f} hours"
+        return f"{Numeral(hours):.1f} hours"
     return f"{hours:.0f} hours" if hours < 99.5 else f"{round(hours, -1):.0f} hours"

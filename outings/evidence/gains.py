@@ -7,6 +7,8 @@ like, bursts are allowed for, and the intervals hold as they do for rates.
 import math
 from dataclasses import dataclass, replace
 
+from equipment.numerals import Numeral
+
 from . import comparison
 from .design import listed
 
@@ -108,5 +110,5 @@ def _verdict(found, named, confidence):
 
 
 def _ratio(row):
-    high = "more" if row.ratio_high is None or not math.isfinite(row.ratio_high) else f"{row.ratio_high:.2g}"
-    return f"{row.ratio:.2g} (between {row.ratio_low:.2g} and {high})"
+    high = "more" if row.ratio_high is None or not math.isfinite(row.ratio_high) else f"{Numeral(row.ratio_high):.2g}"
+    return f"{Numeral(row.ratio):.2g} (between {Numeral(row.ratio_low):.2g} and {high})"

@@ -10,6 +10,8 @@ from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from dataclasses import dataclass, field
 
+from equipment.numerals import Numeral
+
 from . import rates, shares
 
 WITHIN_MIN = 10.0
@@ -199,8 +201,9 @@ def verdict(rows, reference, within_min, confidence):
         if row.p_holm < 1 - confidence:
             low, high = sorted((abs(row.difference_low), abs(row.difference_high)))
             way = "stronger" if row.difference > 0 else "weaker"
-            claims.append(f"{row.arrangement} is heard {abs(row.difference):.1f} dB ({low:.1f} to {high:.1f}) {way} "
-                          f"than {reference} by the same receivers within {within_min:.0f} minutes")
+            far = f"{Numeral(abs(row.difference)):.1f} dB ({Numeral(low):.1f} to {Numeral(high):.1f})"
+            claims.append(f"{row.arrangement} is heard {far} {way} than {reference} "
+                          f"by the same receivers within {within_min:.0f} minutes")
     if claims:
         return f"{'; '.join(claims)}."
     names = ", ".join(row.arrangement for row in told)

@@ -12,6 +12,8 @@ from collections import defaultdict
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
+from equipment.numerals import Numeral
+
 from . import strata
 
 RST = re.compile(r"[1-5]([1-9])[1-9N]?", re.ASCII)
@@ -103,9 +105,9 @@ def compare_reports(samples, *, confidence=0.95, also_held=()):
     return strata.judge(
         samples, "signal report", "dB", own, told,
         lambda row, reference: (
-            f"reports with {row.arrangement} are {abs(row.difference):.1f} dB "
+            f"reports with {row.arrangement} are {Numeral(abs(row.difference)):.1f} dB "
             f"{'stronger' if row.difference > 0 else 'weaker'} than with {reference} "
-            f"({min(abs(row.difference_low), abs(row.difference_high)):.1f} to "
-            f"{max(abs(row.difference_low), abs(row.difference_high)):.1f})"
+            f"({Numeral(min(abs(row.difference_low), abs(row.difference_high))):.1f} to "
+            f"{Numeral(max(abs(row.difference_low), abs(row.difference_high))):.1f})"
         ), confidence, also_held,
     )

@@ -4,6 +4,8 @@ import math
 import random
 from dataclasses import dataclass
 
+from equipment.numerals import Numeral
+
 from .comparison import PRIOR_DISPERSION, PRIOR_DISPERSION_DF
 from .design import PAIR_SD
 
@@ -53,7 +55,10 @@ def plan(arrangements, minutes, block_min, *, seed=0, order="random", change_min
         blocks += added
         at = clock
     if not blocks:
-        raise ValueError(f"{minutes:g} minutes are too few for a round of {len(names)} blocks of {block_min:g} minutes")
+        raise ValueError(
+            f"{Numeral(minutes):g} minutes are too few for a round of {len(names)} blocks of {Numeral(block_min):g} "
+            "minutes"
+        )
     return tuple(blocks)
 
 

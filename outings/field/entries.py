@@ -11,6 +11,8 @@ import re
 import uuid
 from dataclasses import dataclass
 
+from equipment.numerals import Numeral
+
 MOST_ENTRIES = 500  # in one request
 MOST_BYTES = 2 * 1024 * 1024
 MOMENT = re.compile(r"(\d{4})-(\d\d)-(\d\d)T(\d\d):(\d\d):(\d\d)(?:\.(\d{1,6}))?Z", re.ASCII)
@@ -101,7 +103,7 @@ def number(low, high, *, whole=False, needed=False):
         if whole and value != int(value):
             raise BadEntry(f"{name}: a whole number is expected")
         if not low <= value <= high:
-            raise BadEntry(f"{name}: must lie between {low:g} and {high:g}")
+            raise BadEntry(f"{name}: must lie between {Numeral(low):g} and {Numeral(high):g}")
         return int(value) if whole else float(value)
 
     return check

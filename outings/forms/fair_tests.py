@@ -5,6 +5,7 @@ import random
 from django import forms
 
 from equipment.models import Arrangement
+from equipment.numerals import Numeral
 from outings.evidence import switching
 from outings.models import StintError, SwitchingPlan
 from outings.queries import fair_tests
@@ -68,7 +69,7 @@ class PlanForm(forms.ModelForm):
         except ValueError:
             least = len(chosen) * wanted["block_min"] + (len(chosen) - 1) * wanted["change_min"]
             self.add_error("minutes", f"Not even one round fits: {len(chosen)} blocks and the switching between them "
-                                      f"take {least:g} minutes.")
+                                      f"take {Numeral(least):g} minutes.")
             return wanted
         self.prospect = fair_tests.prospect(self.outing.owner, chosen)
         self.outlook = fair_tests.outlook(self.planned, self.prospect)

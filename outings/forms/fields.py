@@ -5,6 +5,7 @@ import datetime
 from django import forms
 from django.core.exceptions import ValidationError
 
+from equipment.numerals import Numeral
 from outings import windows
 
 
@@ -18,7 +19,7 @@ class NumberField(forms.FloatField):
         self.widget.attrs.update({"inputmode": "decimal", "autocomplete": "off", "class": "short"})
 
     def prepare_value(self, value):
-        return f"{value:.12g}" if isinstance(value, float) else value
+        return f"{Numeral(value):.12g}" if isinstance(value, float) else value
 
     def to_python(self, value):
         return super().to_python(value.replace(",", ".") if isinstance(value, str) else value)

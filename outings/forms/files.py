@@ -10,6 +10,8 @@ from outings.intake import gear, uploads
 from outings.intake.stretches import GAP_MIN
 from outings.models import ImportedFile, Outing, Site
 
+from .fields import NumberField
+
 MOST_PLACES = 200  # that are asked about one by one; further ones become the likely site, or a new one
 
 GEAR_LABELS = {"radio": "Radio", "arrangement": "Arrangement", "pack": "Battery pack"}
@@ -98,9 +100,8 @@ class ImportForm(forms.Form):
         help_text="Otherwise a contact that stands twice in the file is taken once.",
     )
     bring_back = forms.BooleanField(label="Bring back contacts that were deleted", required=False)
-    gap_min = forms.FloatField(
+    gap_min = NumberField(
         label="A stint ends after", initial=GAP_MIN, min_value=1, max_value=24 * 60, required=False,
-        widget=forms.TextInput(attrs={"inputmode": "decimal", "class": "short"}),
         help_text="minutes without a contact. For contacts that no recorded stint covers.",
     )
 

@@ -2,6 +2,7 @@
 
 from django import forms
 
+from equipment.numerals import localised
 from outings.models import SharedPage
 
 NOTES = {  # what `with_notes` adds, by what is shared; nothing where it is left out
@@ -28,6 +29,7 @@ class ShareForm(forms.ModelForm):
         kind = self.instance.kind
         if kind == "site":
             self.initial["position"] = SharedPage.Position.GRID_4
+            self.fields["position"].choices = [(one, localised(words)) for one, words in SharedPage.Position.choices]
         else:
             del self.fields["position"]
         told = NOTES.get(kind, OF_GEAR)

@@ -4,6 +4,7 @@ from django.core.validators import MinValueValidator
 from django.db import models
 
 from equipment.models import Owned
+from equipment.numerals import Numeral
 
 from .outings import Outing
 
@@ -43,4 +44,4 @@ class ReceptionReport(Owned):
         ]
 
     def __str__(self):
-        return f"{self.receiver} {self.at:%Y-%m-%d %H:%M} {self.snr_db:g} dB"
+        return f"{self.receiver} {self.at:%Y-%m-%d %H:%M} {Numeral(self.snr_db):g} dB"

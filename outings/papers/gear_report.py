@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from reportlab.lib.units import mm
 from reportlab.platypus import Flowable
 
+from equipment.numerals import Numeral
+
 from . import boards, lettering, sheets, typefaces
 from .lettering import Text
 
@@ -112,12 +114,12 @@ class Chart:
 
     def ticks(self):
         if self.report.neutral:
-            return [(tick, f"× {tick:g}") for tick in TICKS if self.low <= tick <= self.high]
+            return [(tick, f"× {Numeral(tick):g}") for tick in TICKS if self.low <= tick <= self.high]
         step = 10 ** math.floor(math.log10(self.high - self.low))
         step = step if (self.high - self.low) / step > 3 else step / 2
         first = math.ceil(self.low / step)
         return [
-            (n * step, f"{n * step:+g}".replace("-", "−") if n else "0")
+            (n * step, f"{Numeral(n * step):+g}".replace("-", "−") if n else "0")
             for n in range(first, math.floor(self.high / step) + 1)
         ]
 

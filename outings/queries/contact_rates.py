@@ -2,6 +2,7 @@
 
 from collections import Counter, defaultdict
 
+from equipment.numerals import Numeral
 from equipment.templatetags.units import significant
 from outings.evidence import comparison, rates
 from outings.evidence.design import listed
@@ -53,8 +54,8 @@ def method(found):
         f"{listed(found.held_fixed) or 'nothing'} held fixed; raw rates mix all that with the gear."
     )
     yield (
-        f"Intervals are 95 % intervals and allow for bursts: counts vary {found.dispersion:.1f} times as much as "
-        "independent ones would. Claims also allow for comparing several at once (Holm)."
+        f"Intervals are 95 % intervals and allow for bursts: counts vary {Numeral(found.dispersion):.1f} times as much "
+        "as independent ones would. Claims also allow for comparing several at once (Holm)."
     )
     yield (
         f"All are set against {found.reference}, which has most hours. Pauses and doubtful contacts do not count; what "

@@ -7,6 +7,7 @@ from django.db import models
 from django.db.models import functions
 
 from equipment.models import BandSetting
+from equipment.numerals import Numeral
 from equipment.templatetags.units import wire_length
 from outings import conditions
 from outings.adif import tables
@@ -186,8 +187,8 @@ DIMENSIONS = {
     ),
     "power": Dimension(
         "power", ("power_w",), number_key,
-        lambda power_w: "no power noted" if power_w is None else f"{power_w:g} W" if power_w >= 1 else
-        f"{power_w * 1000:g} mW",
+        lambda power_w: "no power noted" if power_w is None else f"{Numeral(power_w):g} W" if power_w >= 1 else
+        f"{Numeral(power_w * 1000):g} mW",
         where_number("power_w"), number_place,
     ),
     "tap": Dimension(

@@ -8,6 +8,7 @@ from itertools import pairwise
 from statistics import stdev
 
 from equipment.models import Item, PackLog
+from equipment.numerals import Numeral
 from equipment.queries.bench.answers import Ground
 from equipment.queries.bench.lasting import ENOUGH_CHARGES, Learned, kit_lasting
 from equipment.queries.pack_logs import since_full
@@ -87,8 +88,8 @@ def learned_from(uses):
         reach = spread * float(t.ppf((1 + CONFIDENCE) / 2, len(uses) - 1))
         low, high = max(0.05 * mean, mean - reach), mean + reach
     grounds = tuple(
-        Ground(f"{log.pack}, charged full on {log.started_at:%Y-%m-%d}: {ah:.2f} Ah after {h:.1f} h on the air",
-               log.get_absolute_url())
+        Ground(f"{log.pack}, charged full on {log.started_at:%Y-%m-%d}: {Numeral(ah):.2f} Ah after {Numeral(h):.1f} h "
+               "on the air", log.get_absolute_url())
         for log, ah, h in uses
     )
     return Learned(low, mean, high, len(uses), hours, grounds)

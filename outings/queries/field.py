@@ -39,6 +39,7 @@ def on_board(outing, now, operator):
         "made_at": moment(now),
         "outing": outing_data(outing),
         "units": operator.units,
+        "decimal_sign": operator.decimal_sign,
         "gear": gear(outing, operator, everything=owns),
         "kits": kits(outing, everything=owns),
         "sites": sites(outing) if owns else [site_data(outing.site)],

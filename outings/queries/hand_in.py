@@ -6,6 +6,7 @@ import zoneinfo
 from collections import Counter
 from dataclasses import dataclass
 
+from equipment.numerals import Numeral
 from outings import calls
 from outings.adif import tables
 from outings.models import Contact, ContactConflict
@@ -137,7 +138,8 @@ def about_outing(outing, contacts):
     if contacts and (hours := hours_off(outing, contacts)):
         yield Finding(
             "local", True,
-            f"Most contacts are outside the window, and would be within it if the clock were moved by {hours:+g} h.",
+            "Most contacts are outside the window, and would be within it if the clock were moved by "
+            f"{Numeral(hours):+g} h.",
             "They may have been logged in local time. Look, then shift the clock.", 0, (),
         )
 

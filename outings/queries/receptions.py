@@ -4,6 +4,7 @@ import math
 from collections import Counter, defaultdict
 from dataclasses import dataclass, field
 
+from equipment.numerals import Numeral
 from outings import geography
 from outings.evidence import reception
 from outings.models import ReceptionFile, ReceptionReport, Stint
@@ -148,7 +149,7 @@ def judged(asked):
     found = matched(asked.operator, asked.stints, asked.by)
     remarks = tuple(f"{count} report{'s' if count != 1 else ''} {why} do not count" for count, why in found.left_out)
     if found.normalised:
-        remarks += (f"reports are read as if every stint had {REFERENCE_W:g} W, by 10 log of the power",)
+        remarks += (f"reports are read as if every stint had {Numeral(REFERENCE_W):g} W, by 10 log of the power",)
     if not found.groups:
         return Judged("empty", "No reports of receivers lie in these stints.",
                       ("Bring in a file of reports on the page “Heard” of an outing.",), remarks=remarks)

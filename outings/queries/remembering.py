@@ -7,6 +7,7 @@ from pathlib import Path
 
 from django.core.cache import cache
 
+from equipment import numerals
 from outings import evidence
 
 KEEP_S = 30 * 24 * 3600
@@ -25,9 +26,10 @@ def remembered(function, *arguments, **named):
     """What a pure function of outings.evidence gives for these arguments.
 
     The key is a digest of the data themselves: whatever changes in the log, by whichever door, changes it, and the
-    answer for data that come back is there again. An exception is not remembered.
+    answer for data that come back is there again. The sign before decimals belongs to it, since answers hold sentences.
+    An exception is not remembered.
     """
-    data = repr((function.__module__, function.__qualname__, arguments, sorted(named.items())))
+    data = repr((function.__module__, function.__qualname__, numerals.sign(), arguments, sorted(named.items())))
     key = f"evidence-{hashlib.sha256((code_version() + data).encode()).hexdigest()}"
     found = cache.get(key)
     if found is None:

@@ -4,6 +4,7 @@ import datetime
 
 from django import template
 
+from equipment.numerals import Numeral
 from equipment.templatetags import units
 from equipment.templatetags.units import NBSP
 
@@ -26,8 +27,8 @@ def column_value(column, value):
     if column == "power_w":
         return units.power(value)
     if column.endswith("_deg"):
-        return f"{value:.5f}°"
-    return str(value)
+        return f"{Numeral(value):.5f}°"
+    return str(Numeral(value) if isinstance(value, float) else value)
 
 
 def listed(entry):

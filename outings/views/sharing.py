@@ -10,6 +10,7 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
+from equipment.numerals import decimals_after
 from equipment.queries import packing_list, settings_by_band
 from equipment.queries.kits import kit_weight
 from outings.forms.sharing import ShareForm
@@ -78,12 +79,13 @@ def shared(request, token):
     else:
         if request.method == "GET" and request.user != page.owner:
             page.was_opened(timezone.now())
-        template, context, status = SHOWN[page.kind](request, page)
-        context |= {
-            "page": page, "operator": page.owner, "units": page.owner.units, "with_notes": page.with_notes,
-            "thing": page.thing, "own": False,
-        }
-        answer = render(request, f"outings/sharing/{template}.html", context, status=status)
+        with decimals_after(page.owner.decimal_sign):
+            template, context, status = SHOWN[page.kind](request, page)
+            context |= {
+                "page": page, "operator": page.owner, "units": page.owner.units, "with_notes": page.with_notes,
+                "thing": page.thing, "own": False,
+            }
+            answer = render(request, f"outings/sharing/{template}.html", context, status=status)
     answer.headers["X-Robots-Tag"] = "noindex, nofollow"
     answer.headers["Referrer-Policy"] = "no-referrer"
     return answer

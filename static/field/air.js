@@ -4,7 +4,7 @@ import * as days from "./day.js";
 import {uuid} from "./keep.js";
 import {ask, at, button, choice, field, made, show} from "./screen.js";
 import {named, put, sorted, state} from "./state.js";
-import {clock, frequencyText, modeOf, numberOf, powerText, tuning, utc, watts} from "./words.js";
+import {clock, frequencyText, modeOf, numberOf, numeral, powerText, tuning, utc, watts} from "./words.js";
 
 const ASKED_AGAIN_MS = 20 * 60_000;
 const SET_UPS = 6; // offered to be chosen by one tap
@@ -22,7 +22,7 @@ export function draw() {
   if (stint) {
     const said = [`${stint.band || "out of band"} ${stint.submode || stint.mode}`, frequencyText(stint.frequency_hz), powerText(stint.power_w), stint.calling];
     const gear = [named("arrangement", stint.arrangement), named("pack", stint.pack) || stint.other_source, named("radio", stint.radio)];
-    if (stint.swr_at_radio) gear.push(`SWR ${stint.swr_at_radio}`);
+    if (stint.swr_at_radio) gear.push(`SWR ${numeral(stint.swr_at_radio)}`);
     const put_up = setting(stint.arrangement, stint.band, "short");
     line.replaceChildren(`${paused ? "Paused: " : ""}${said.filter(Boolean).join(" · ")}`, made("small", {textContent: gear.filter(Boolean).join(" · ")}),
       ...(put_up ? [made("small", {textContent: `For ${stint.band}: ${put_up}`})] : []));
@@ -94,7 +94,7 @@ export async function change() {
   const body = [
     ...(buttons.length ? [made("fieldset", {className: "choices"}, made("legend", {textContent: "At once, from now on"}), ...buttons)] : []),
     made("div", {className: "two"},
-      field("band or frequency", "tuned", from.frequency_hz ? String(from.frequency_hz / 1e6) : from.band ?? board.outing.bands?.[0] ?? "", {maxLength: 15, required: true}),
+      field("band or frequency", "tuned", from.frequency_hz ? numeral(from.frequency_hz / 1e6) : from.band ?? board.outing.bands?.[0] ?? "", {maxLength: 15, required: true}),
       choice("mode", "mode", from.submode || from.mode || modes[0], modes.map((mode) => [mode, mode])),
       field("power", "power", powerText(from.power_w).replace(" W", ""), {maxLength: 12, placeholder: "W, or mW"}),
       choice("calling", "calling", from.calling, [["", "–"], ["calling", "calling"], ["answering", "answering"], ["both", "both"]])),
@@ -104,7 +104,7 @@ export async function change() {
       choice("radio", "radio", from.radio ?? radio?.pk, options(board.gear.radios, (one) => one.name)),
       choice("pack", "pack", from.pack, options(board.gear.packs, (one) => one.name)),
       source, sources,
-      field("SWR at the radio", "swr", from.swr_at_radio, {inputMode: "decimal", maxLength: 6}),
+      field("SWR at the radio", "swr", numeral(from.swr_at_radio ?? ""), {inputMode: "decimal", maxLength: 6}),
       choice("tuner", "tuner", from.tuner_in === true ? "in" : from.tuner_in === false ? "out" : "", [["", "–"], ["in", "in line"], ["out", "out"]]),
       field("minutes ago", "ago", "", {inputMode: "numeric", maxLength: 4, placeholder: "0, now"})),
   ];

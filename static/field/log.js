@@ -5,7 +5,7 @@ import {uuid} from "./keep.js";
 import {centreOf, way} from "./place.js";
 import {ask, at, button, field, made, show} from "./screen.js";
 import {put, state} from "./state.js";
-import {callOf, clock, momentOf, plural, tuning, usualReport, utc} from "./words.js";
+import {callOf, clock, momentOf, numeral, plural, tuning, usualReport, utc} from "./words.js";
 
 const SHOWN = 4; // so that the numbers below stay where they are
 let showAll = false;
@@ -123,7 +123,7 @@ async function editContact(contact) {
     field("call", "call", contact.call, {className: "call", maxLength: 30, autocapitalize: "characters"}),
     made("div", {className: "two"},
       field("UTC time", "time", contact.started_at.slice(11, contact.seconds_known === false ? 16 : 19).replaceAll(":", ""), {inputMode: "numeric", maxLength: 6, placeholder: "HHMM"}),
-      field("band or frequency", "tuned", contact.frequency_hz ? String(contact.frequency_hz / 1e6) : contact.band, {maxLength: 15}),
+      field("band or frequency", "tuned", contact.frequency_hz ? numeral(contact.frequency_hz / 1e6) : contact.band, {maxLength: 15}),
       field("sent", "rst_sent", contact.rst_sent, {maxLength: 20}), field("received", "rst_rcvd", contact.rst_rcvd, {maxLength: 20}),
       field("grid", "their_grid", contact.their_grid, {maxLength: 10, autocapitalize: "characters"}),
       field("their reference", "their_reference", contact.their_reference, {maxLength: 60, autocapitalize: "characters"}),

@@ -4,7 +4,7 @@ import * as days from "./day.js";
 import {uuid} from "./keep.js";
 import {ask, at, button, made, say, show} from "./screen.js";
 import {named, put, sorted, state} from "./state.js";
-import {clock, numberOf, span, utc} from "./words.js";
+import {clock, numberOf, numeral, span, utc} from "./words.js";
 
 const OTHER = "other";
 const SECTIONS = {before: "Before leaving", pack: "To pack", arrival: "On arrival", leaving: "Before leaving the site"};
@@ -14,8 +14,8 @@ function newest(pack) {
   return state.day.readings.findLast((one) => one.pack === pack) ?? state.board.gear.packs.find((one) => one.pk === pack)?.last ?? null;
 }
 
-export const readingText = (one) => `${one.voltage_v} V${one.current_a === null || one.current_a === undefined ? "" : `, ${one.current_a} A`}`;
-const remarkText = (one) => (one.about === "noise" ? `noise S${one.value}` : one.about === "voltage" ? `supply ${one.value} V` : one.text);
+export const readingText = (one) => `${numeral(one.voltage_v)} V${one.current_a === null || one.current_a === undefined ? "" : `, ${numeral(one.current_a)} A`}`;
+const remarkText = (one) => (one.about === "noise" ? `noise S${numeral(one.value)}` : one.about === "voltage" ? `supply ${numeral(one.value)} V` : one.text);
 
 function drawPacks() {
   const {board, day} = state;
@@ -70,7 +70,7 @@ async function measure(event) {
   const now = {outing: state.day.outing.uuid, at: utc(new Date())};
   const act = form.pack.value === OTHER ? {kind: "remark", values: {...now, about: "voltage", value: volts, text: ""}}
     : {kind: "reading", values: {...now, pack: Number(form.pack.value), voltage_v: volts, current_a: numberOf(form.current_a.value), doing: form.doing.value}};
-  if (!(await put([{...act, subject: uuid(), base: 0}], `${volts} V kept`))) return;
+  if (!(await put([{...act, subject: uuid(), base: 0}], `${numeral(volts)} V kept`))) return;
   form.voltage_v.value = "";
   form.current_a.value = "";
 }

@@ -24,6 +24,7 @@ export function whenDrawn(draw) { drawers.push(draw); }
 
 export function again() {
   state.day = days.dayOf(state.board, state.entries);
+  document.documentElement.dataset.decimals = state.board.decimal_sign ?? "."; // older boards have none
   for (const draw of drawers) draw();
 }
 

@@ -45,8 +45,11 @@ export function tuning(typed, bandEdges) {
   return {band: bandOf(hertz, bandEdges), frequency_hz: hertz};
 }
 
+// A number as the operator reads it: the page has the sign for decimals from the board.
+export const numeral = (value) => String(value).replace(".", document.documentElement.dataset.decimals ?? ".");
+
 export function frequencyText(hertz) {
-  return hertz ? `${Number((hertz / 1e6).toFixed(4))} MHz` : "";
+  return hertz ? `${numeral(Number((hertz / 1e6).toFixed(4)))} MHz` : "";
 }
 
 // "5", "500 mW" to watts; null where it is none.
@@ -57,7 +60,7 @@ export function watts(typed) {
 }
 
 export function powerText(power) {
-  return power === null || power === undefined ? "" : power < 1 ? `${Math.round(power * 1000)} mW` : `${power} W`;
+  return power === null || power === undefined ? "" : power < 1 ? `${Math.round(power * 1000)} mW` : `${numeral(power)} W`;
 }
 
 // A number as typed, with a point or a comma; null where it is none.

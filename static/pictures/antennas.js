@@ -2,7 +2,7 @@
 
 /* global Plot */
 
-import {accent, axis, em, ink, rule, series, soft} from "./drawing.js";
+import {accent, axis, em, ink, numeral, rule, series, soft} from "./drawing.js";
 
 const ticksFor = (width, size) => Math.max(3, Math.floor(width / (6 * size)));
 
@@ -10,7 +10,7 @@ export function drawStretches(data, width) {
   const size = em();
   const rows = [...data.rows.map((row) => ({...row, fill: "var(--rule-strong)"})), {...data.clear, fill: accent}];
   const left = 5 * size;
-  const bars = rows.flatMap((row, i) => row.stretches.map(([x1, x2]) => ({x1, x2, i, fill: row.fill, title: `${row.label}: ${x1} to ${x2} ${data.unit}`})));
+  const bars = rows.flatMap((row, i) => row.stretches.map(([x1, x2]) => ({x1, x2, i, fill: row.fill, title: `${row.label}: ${numeral(x1)} to ${numeral(x2)} ${data.unit}`})));
   const high = 1.8 * size;
   return Plot.plot({
     width,
@@ -50,7 +50,7 @@ export function drawTaps(data, width) {
     marks: [
       Plot.rect(data.bands, {
         x1: Math.min(...lengths), x2: Math.max(...lengths), y1: (band) => band.low * 0.997, y2: (band) => band.high * 1.003,
-        fill: accent, fillOpacity: 0.22, title: (band) => `${band.label}: ${band.low} to ${band.high} MHz`,
+        fill: accent, fillOpacity: 0.22, title: (band) => `${band.label}: ${numeral(band.low)} to ${numeral(band.high)} MHz`,
       }),
       Plot.text(data.bands, {frameAnchor: "right", y: (band) => Math.sqrt(band.low * band.high), text: "label", textAnchor: "start", dx: 8, fill: ink, fontSize: size}),
       ...axis(size, `length of whip in ${data.unit}`, {ticks: ticksFor(width, size)}),
@@ -62,7 +62,7 @@ export function drawTaps(data, width) {
       Plot.ruleX(data.whips, {x: "value", stroke: soft, strokeDasharray: "2 4", strokeWidth: 1.5}),
       Plot.text(data.whips, {x: "value", frameAnchor: "top", dy: -0.9 * size, text: "label", fill: ink, fontSize: size}),
       Plot.link(data.landings, {x1: "length", x2: "length", y1: "low", y2: "high", stroke: accent, strokeWidth: 4}),
-      Plot.dot(data.landings, {x: "length", y: "mhz", r: 5, fill: accent, stroke: "var(--sheet)", strokeWidth: 1.5, title: (row) => `${row.label}: ${row.mhz} MHz`}),
+      Plot.dot(data.landings, {x: "length", y: "mhz", r: 5, fill: accent, stroke: "var(--sheet)", strokeWidth: 1.5, title: (row) => `${row.label}: ${numeral(row.mhz)} MHz`}),
     ],
     stroke: {type: "identity"},
   });

@@ -8,6 +8,20 @@ export const rule = "var(--rule)";
 export const accent = "var(--accent)";
 export const series = (number) => `var(--series-${((number ?? 1) - 1) % 7 + 1})`;
 
+// A number as text, decimals after the sign that the page asks for; where that is a comma, no comma parts thousands.
+export function numeral(value) {
+  const sign = document.documentElement.dataset.decimals;
+  return sign ? String(value).replaceAll(",", "\u202f").replace(".", sign) : String(value);
+}
+
+// What Plot wrote along the axes, in the same way.
+export function localiseAxes(drawing) {
+  if (!document.documentElement.dataset.decimals) return;
+  for (const text of drawing.querySelectorAll('[aria-label$="axis tick label"] text')) {
+    if (/[0-9][.,][0-9]/u.test(text.textContent)) text.textContent = numeral(text.textContent);
+  }
+}
+
 export const em = () => parseFloat(getComputedStyle(document.documentElement).fontSize) * 0.85;
 const measurer = document.createElement("canvas").getContext("2d");
 export function textWidth(text) {

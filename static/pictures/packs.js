@@ -2,7 +2,7 @@
 
 /* global Plot */
 
-import {accent, axis, em, ink, rule, series, soft} from "./drawing.js";
+import {accent, axis, em, ink, numeral, rule, series, soft} from "./drawing.js";
 
 const DASHES = ["", "9 4", "3 3", "12 3 3 3"];
 
@@ -41,7 +41,7 @@ function drawPanel(panel, data, width, isLast) {
       Plot.ruleY(panel.rules, { y: "y", stroke: accent, strokeDasharray: "6 4" }),
       Plot.text(panel.rules, { y: "y", frameAnchor: "right", dx: -6, dy: -0.7 * size, textAnchor: "end", text: "label", fill: ink, fontSize: size, stroke: "var(--paper)", strokeWidth: 4 }),
       ...lines.map((line, k) => Plot.line(line.points, { stroke: stroke(null, k), strokeWidth: 2.2, strokeDasharray: DASHES[k % DASHES.length] })),
-      ...(few ? [Plot.dot(points, { x: "x", y: "y", r: 4, fill: (point) => series(point.k + 1), stroke: "var(--sheet)", title: (point) => `${point.label} ${point.y} ${panel.unit}` })] : []),
+      ...(few ? [Plot.dot(points, { x: "x", y: "y", r: 4, fill: (point) => series(point.k + 1), stroke: "var(--sheet)", title: (point) => `${point.label} ${numeral(point.y)} ${panel.unit}` })] : []),
       Plot.text(places(lines), { x: (d) => d.point[0], y: (d) => d.point[1], text: "label", dy: -0.9 * size, textAnchor: "start", fill: ink, stroke: "var(--sheet)", strokeWidth: 4, fontSize: size }),
     ],
     style: { color: soft },

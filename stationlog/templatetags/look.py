@@ -8,6 +8,7 @@ from django.urls import reverse
 from django.utils.html import escape
 from django.utils.safestring import mark_safe
 
+from equipment import numerals
 from stationlog.models import Operator
 
 register = template.Library()
@@ -47,6 +48,12 @@ class Entry:
     label: str
     href: str
     is_current: bool
+
+
+@register.simple_tag
+def data_decimals():
+    """The attribute by which scripts know that decimals stand after a comma; nothing for a point."""
+    return mark_safe(' data-decimals=","') if numerals.sign() == numerals.COMMA else ""
 
 
 @register.simple_tag(takes_context=True)

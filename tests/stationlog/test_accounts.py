@@ -257,13 +257,14 @@ def test_preferences_are_kept(client_of):
     operator = an_operator()
     response = client_of(operator).post("/account/", {
         "name": "Robin F", "home_grid": "JO62QM12", "units": "imperial", "clock": "12", "theme": "red",
-        "paper": "Letter", "place_by_area": "on",
+        "decimal_sign": ",", "paper": "Letter", "place_by_area": "on",
     })
     assert response.status_code == 302
     operator.refresh_from_db()
     assert operator.place_by_area
     assert (operator.name, operator.home_grid, operator.units) == ("Robin F", "JO62qm12", "imperial")
     assert (operator.clock, operator.theme, operator.paper) == ("12", "red", "Letter")
+    assert operator.decimal_sign == ","
 
 
 def test_contacts_without_a_grid_are_placed_only_where_that_is_wanted(client_of):
@@ -278,7 +279,7 @@ def test_bad_preferences_are_refused_and_stay_in_the_form(client_of):
     operator = an_operator(theme="dark")
     response = client_of(operator).post("/account/", {
         "name": "Somebody Else", "home_grid": "nowhere", "units": "metric", "clock": "24", "theme": "auto",
-        "paper": "A4",
+        "decimal_sign": ".", "paper": "A4",
     })
     assert response.status_code == 422
     assert "A grid square has" in response.text
@@ -291,7 +292,7 @@ def test_bad_preferences_are_refused_and_stay_in_the_form(client_of):
 def test_preferences_cannot_make_a_keeper_or_change_the_call_sign(client_of):
     operator = an_operator()
     client_of(operator).post("/account/", {
-        "name": "Robin", "units": "metric", "clock": "24", "theme": "auto", "paper": "A4",
+        "name": "Robin", "units": "metric", "clock": "24", "decimal_sign": ".", "theme": "auto", "paper": "A4",
         "keeper": "on", "call_sign": "Q2DEF", "is_active": "",
     })
     operator.refresh_from_db()

@@ -5,6 +5,7 @@ from django.urls import reverse
 
 from equipment.forms import quantities
 from equipment.models import Feedline
+from equipment.numerals import Numeral
 from equipment.physics import feedline
 from equipment.queries.bench import feedlines
 from equipment.queries.bench.gear_values import GearValue, from_column
@@ -87,7 +88,8 @@ class FeedlineForm(QuestionForm):
         if found is None or not found.lowest_swr:
             return
         href = reverse("equipment:sweep", args=[found.sweep_id])
-        self.filled["swr"] = GearValue(found.lowest_swr, f"{found.lowest_swr:.2f}, the lowest, {found.why}", href)
+        said = f"{Numeral(found.lowest_swr):.2f}, the lowest, {found.why}"
+        self.filled["swr"] = GearValue(found.lowest_swr, said, href)
         cleaned["swr"] = found.lowest_swr
         cleaned["swr_at"] = "antenna" if found.plane == FEEDPOINT else "radio"
         self.missing = [name for name in self.missing if name != "swr"]

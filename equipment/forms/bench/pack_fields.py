@@ -4,6 +4,7 @@ from django import forms
 
 from equipment.forms import quantities
 from equipment.models import Pack, PowerSetting, Radio
+from equipment.numerals import Numeral
 from equipment.queries.bench.gear_values import of_setting
 
 from .question_form import GearChoice
@@ -55,7 +56,7 @@ class SettingChoice(GearChoice):
         )
 
     def label_from_instance(self, setting):
-        return f"{setting.radio}: {setting}, {setting.output_w:g} W"
+        return f"{setting.radio}: {setting}, {Numeral(setting.output_w):g} W"
 
 
 receive_a = of_setting(lambda setting: setting.radio.receive_a, "receive")

@@ -3,6 +3,7 @@
 from django import forms
 
 from equipment.forms import quantities
+from equipment.numerals import localised
 from equipment.physics import exposure
 from equipment.queries.bench.gear_values import from_column
 from equipment.queries.bench.people import GROUNDS, MODES
@@ -11,6 +12,11 @@ from equipment.templatetags import units as shown
 from .fields import ArrangementChoice, BandTicks, length, power_of
 from .pack_fields import SettingChoice
 from .question_form import QuestionForm
+
+
+def grounds():
+    """What the ground does: (factor, words)."""
+    return [(factor, localised(words)) for factor, words in GROUNDS.items()]
 
 
 class PeopleForm(QuestionForm):
@@ -22,7 +28,7 @@ class PeopleForm(QuestionForm):
         label="Gain over isotropic (dBi)", required=False, minimum=-30, maximum=40,
         help_text="Left empty, the largest that a straight wire of this length can have.",
     )
-    ground = forms.ChoiceField(label="Reflection by the ground", choices=list(GROUNDS.items()), initial="2.56")
+    ground = forms.ChoiceField(label="Reflection by the ground", choices=grounds, initial="2.56")
     bands = BandTicks()
     setting = SettingChoice(fills={"watts": power_of})
     watts = quantities.PowerField(label="Power", minimum=0.001, maximum=3000)

@@ -8,6 +8,7 @@ from django import forms
 from equipment import typed_quantities as typed
 from equipment.forms.quantities import QuantityField
 from equipment.models import Arrangement, Pack, Radio
+from equipment.numerals import localised
 from equipment.queries.bench.answers import Ground
 from equipment.units import IMPERIAL, METRIC
 
@@ -53,12 +54,13 @@ class QuestionForm(forms.Form):
         given = asked.get("typed_in")
         self.units = given if given in (METRIC, IMPERIAL) else operator.units
         for name, field in list(self.fields.items()):
+            if isinstance(field, QuantityField):
+                field.use(self.units)
+                field.initial = field.initial and localised(field.initial)
             if isinstance(field, forms.MultipleChoiceField):
                 self.begin_with_ticks(name, field, asked)
             elif name not in asked and field.initial is not None:
                 self.data[name] = field.initial
-            if isinstance(field, QuantityField):
-                field.use(self.units)
             if isinstance(field, GearChoice):
                 field.offer(operator, asked.get(name, ""))
                 if not field.queryset.exists():

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from equipment.numerals import Numeral
 from equipment.physics import battery
 from equipment.templatetags.bench import quantity, spread
 
@@ -67,9 +68,9 @@ def doubts_of_voltage(chemistry):
     ]
     if chemistry == "LiFePO4":
         found.insert(0, (
-            "Between about 13.0 and 13.3 V (four cells) the voltage hardly moves: two published curves disagree by "
-            "thirty points there. A hand meter is good to 10 to 30 mV, and the curve after charging lies 10 to 40 mV a "
-            "cell above that after discharging."
+            f"Between about {Numeral(13.0)} and {Numeral(13.3)} V (four cells) the voltage hardly moves: two published "
+            "curves disagree by thirty points there. A hand meter is good to 10 to 30 mV, and the curve after charging "
+            "lies 10 to 40 mV a cell above that after discharging."
         ))
     return tuple(found)
 

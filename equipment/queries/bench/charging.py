@@ -1,5 +1,6 @@
 """How long does a pack charge: constant current, then constant voltage; limits of pack and cold."""
 
+from equipment.numerals import Numeral
 from equipment.physics import battery, cell_curves, charging
 from equipment.templatetags.bench import quantity, spread
 
@@ -138,7 +139,8 @@ def course(*of):
 def steps(*of):
     found = stretches(*of)
     return Table("On the way, by the model", ("Hours", "Charge", "Voltage", "Current"), tuple(
-        (f"{h:.2f}", f"{100 * s:.0f} %", f"{v:.2f} V", f"{i:.2f} A") for h, s, v, i in found[:: max(1, len(found) // 8)]
+        (f"{Numeral(h):.2f}", f"{100 * s:.0f} %", f"{Numeral(v):.2f} V", f"{Numeral(i):.2f} A")
+        for h, s, v, i in found[:: max(1, len(found) // 8)]
     ))
 
 

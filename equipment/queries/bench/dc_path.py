@@ -1,5 +1,6 @@
 """Does enough voltage reach the radio: wire, connectors, fuse and the pack's own resistance; which fuse."""
 
+from equipment.numerals import Numeral
 from equipment.physics import battery, dc_path
 from equipment.templatetags.bench import quantity, spread
 
@@ -55,7 +56,8 @@ def dc_path_answers(
             sources=SOURCES,
             doubts=(
                 "The resting voltage falls as the pack empties: look with the voltage that it has near the end, too.",
-                "Copper-clad aluminium wire has about 1.6 times the resistance; many cheap leads are of it.",
+                f"Copper-clad aluminium wire has about {Numeral(1.6)} times the resistance; many cheap leads are "
+                "of it.",
                 "A worn connector can have ten times as much. Measure at the radio while transmitting: that decides.",
             ),
             cautions=(FAULT_CURRENT,),
@@ -82,7 +84,8 @@ def gauges(length_m, amps, temperature_c):
         conductor = dc_path.wire(awg, temperature_c)
         drop = STRANDED * dc_path.drop_v(conductor, length_m, amps)
         rows.append((
-            f"AWG {awg}", f"{conductor.area_mm2:.2f} mm²", quantity(drop, "voltage"), quantity(drop * amps, "power")
+            f"AWG {awg}", f"{Numeral(conductor.area_mm2):.2f} mm²", quantity(drop, "voltage"),
+            quantity(drop * amps, "power"),
         ))
     return Table("The same lead of another wire", ("Wire", "Cross-section", "Loses", "Heat"), tuple(rows))
 
@@ -108,7 +111,8 @@ def fuse(amps, wire_limit_a):
         )
     return Answer(
         title=title,
-        sentence=f"A blade fuse of {rating:g} A: 1.25 times the load or more, and no more than the wire carries.",
+        sentence=f"A blade fuse of {Numeral(rating):g} A: {Numeral(1.25)} times the load or more, and no more than the "
+                 "wire carries.",
         figures=(Figure("Fuse", float(rating), "current"),), sources=SOURCES[2:],
         doubts=("A surge at the start, or a hot place, may need the next size, if the wire carries it.",),
     )

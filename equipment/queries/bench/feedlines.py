@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from equipment import bands as band_table
+from equipment.numerals import Numeral
 from equipment.physics import feedline, reflection
 from equipment.templatetags.bench import quantity, spread
 from equipment.templatetags.units import NBSP, number, significant, wire_length
@@ -40,8 +41,8 @@ def feedline_answers(*, line, band, swr, swr_at="antenna", tuner=NO_TUNER, watts
     found = [loss_of(matched * share, swr, swr_at, tuner) for share in (1, 1 - line.error, 1 + line.error)]
     if found[0] is None:
         raise ValueError(
-            f"an SWR of {swr:g} at the radio cannot be behind {quantity(matched, 'decibel')} of loss: even an antenna "
-            "that sends everything back would read less; check type, length and what was read"
+            f"an SWR of {Numeral(swr):g} at the radio cannot be behind {quantity(matched, 'decibel')} of loss: even an "
+            "antenna that sends everything back would read less; check type, length and what was read"
         )
     best, *ends = found
     lowest, highest = (end or best for end in ends)
@@ -67,7 +68,7 @@ def feedline_answers(*, line, band, swr, swr_at="antenna", tuner=NO_TUNER, watts
         tables=(table_of_swr(matched, watts), table_of_bands(line, best)),
         computed_from=(
             Ground(f"{line.kind.name}, {line.known_from}, give or take {100 * line.error:.0f}{NBSP}%"),
-            Ground(f"SWR {swr:g}, measured at the {swr_at}"),
+            Ground(f"SWR {Numeral(swr):g}, measured at the {swr_at}"),
         ),
         sources=(
             "Matched loss k1√f + k2 f, fitted to the cable table of a published licence manual (RG-316 from memory), "
@@ -121,7 +122,7 @@ def tuner_words(loss, tuner):
             "A tuner at the antenna matches the line: it works at its matched loss, whatever the antenna is. "
             "The tuner’s own loss comes on top.",
         )
-    at_antenna, at_radio = (f"{value:.2g}" for value in (loss.swr_antenna, loss.swr_radio))
+    at_antenna, at_radio = (f"{Numeral(value):.2g}" for value in (loss.swr_antenna, loss.swr_radio))
     reading = f"An SWR of {at_antenna} at the antenna reads {at_radio} at the radio."
     if tuner == AT_RADIO:
         return ("warn" if loss.extra_db >= 1 else "good"), "tuner at the radio", (
@@ -130,8 +131,8 @@ def tuner_words(loss, tuner):
         )
     if loss.swr_radio > CONTENT_SWR:
         return "warn", "radio may hold back", (
-            reading, f"Above an SWR of {CONTENT_SWR:g} many radios lower their power (common practice): less arrives "
-            "than said here.",
+            reading, f"Above an SWR of {Numeral(CONTENT_SWR):g} many radios lower their power (common practice): less "
+            "arrives than said here.",
         )
     if loss.swr_antenna > 3:
         return "warn", "hidden by the line", (
@@ -152,7 +153,7 @@ def table_of_swr(matched, watts):
         loss = feedline.loss(matched, reflection.magnitude_of_swr(swr))
         share = 10 ** (-loss.total_db / 10)
         rows.append((
-            f"{swr:g}", f"{loss.swr_radio:.2f}", decibels(loss.extra_db),
+            f"{Numeral(swr):g}", f"{Numeral(loss.swr_radio):.2f}", decibels(loss.extra_db),
             quantity(watts * share, "power") if watts else f"{significant(100 * share, 2)}{NBSP}%",
         ))
     return Table("Other SWR at the antenna", ("SWR", "Reads at the radio", "Adds", "Arrives"), tuple(rows))
@@ -170,6 +171,6 @@ def table_of_bands(line, loss):
             f"{significant(100 * 10 ** (-total / 10), 2)}{NBSP}%",
         ))
     return Table(
-        f"Other bands, at an SWR of {loss.swr_antenna:.2g}", ("Band", "Matched loss", "With the SWR", "Arrives"),
-        tuple(rows),
+        f"Other bands, at an SWR of {Numeral(loss.swr_antenna):.2g}",
+        ("Band", "Matched loss", "With the SWR", "Arrives"), tuple(rows),
     )

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from functools import cache
 
+from equipment.numerals import Numeral
 from equipment.physics import cell_curves, joining
 from equipment.templatetags.bench import quantity
 
@@ -117,13 +118,15 @@ def worked_case():
         each = ((v1 - v2) / first_a - leads) / 2
         share = joining.charger_share(v1, v2, each, each, leads, charger_a)
         said.append(
-            f"{share.i2:.2f} A and {share.v2:.2f} V with {1000 * leads:.0f} mΩ of leads (off by "
-            f"{share.i2 - seen_a:+.2f} A, {100 * (share.i2 / seen_a - 1):+.1f} %, and {share.v2 - seen_v:+.3f} V)"
+            f"{Numeral(share.i2):.2f} A and {Numeral(share.v2):.2f} V with {1000 * leads:.0f} mΩ of leads (off by "
+            f"{Numeral(share.i2 - seen_a):+.2f} A, {Numeral(100 * (share.i2 / seen_a - 1)):+.1f} %, and "
+            f"{Numeral(share.v2 - seen_v):+.3f} V)"
         )
     return (
-        f"One measured case (common practice, no source): two four-cell LiFePO4 packs at {v1:.2f} V and {v2:.2f} V "
-        f"drew {first_a} A when joined. From this alone the model says, of equal packs and a {charger_a} A charger, "
-        f"of the second pack {' and '.join(said)}; {seen_a} A and {seen_v} V were read. One case is no proof.",
+        f"One measured case (common practice, no source): two four-cell LiFePO4 packs at {Numeral(v1):.2f} V and "
+        f"{Numeral(v2):.2f} V drew {Numeral(first_a)} A when joined. From this alone the model says, of equal packs "
+        f"and a {Numeral(charger_a)} A charger, of the second pack {' and '.join(said)}; {Numeral(seen_a)} A "
+        f"and {Numeral(seen_v)} V were read. One case is no proof.",
         "Three resistances meet those readings exactly, which is no proof either: three numbers from three equations "
         "leave no residual. They were several times those of bare cells: connectors, fuse and protection board.",
     )
@@ -149,12 +152,12 @@ def over_time(first, second, leads_ohm, hours):
     return Answer(
         title=title,
         sentence=f"After a quarter of an hour {quantity(abs(quarter.i2), 'current', digits=2)} still flow, after "
-        f"{hours:g} h {quantity(abs(last.i2), 'current', digits=2)}; by then "
+        f"{Numeral(hours):g} h {quantity(abs(last.i2), 'current', digits=2)}; by then "
         f"{quantity(moved, 'charge', digits=2)} have moved. They stand at {quantity(end_v, 'voltage', digits=4)} "
         f"{even}.",
         figures=(
-            Figure("After 15 minutes", abs(quarter.i2), "current"), Figure(f"Moved in {hours:g} h", moved, "charge"),
-            Figure("Voltage then", end_v, "voltage"),
+            Figure("After 15 minutes", abs(quarter.i2), "current"),
+            Figure(f"Moved in {Numeral(hours):g} h", moved, "charge"), Figure("Voltage then", end_v, "voltage"),
         ),
         pictures=(picture(moments, "Two packs joined"),), tables=(table(moments, "Two packs joined"),),
         sources=("Each pack as its resting curve and one resistance, integrated (Runge-Kutta, order four).", CURVES),
@@ -260,5 +263,7 @@ def picture(moments, caption):
 def table(moments, caption):
     shown = moments[:: max(1, len(moments) // 8)]
     return Table(caption, ("Hours", "Into pack 1", "Into pack 2", "Pack 1", "Pack 2"), tuple(
-        (f"{m.hours:.2f}", f"{m.i1:.2f} A", f"{m.i2:.2f} A", f"{m.v1:.2f} V", f"{m.v2:.2f} V") for m in shown
+        (f"{Numeral(m.hours):.2f}", *(f"{Numeral(amps):.2f} A" for amps in (m.i1, m.i2)),
+         *(f"{Numeral(volts):.2f} V" for volts in (m.v1, m.v2)))
+        for m in shown
     ))

@@ -1,6 +1,7 @@
 """What the bench says about people near an antenna: how far they stay away, on each band."""
 
 from equipment import bands as band_table
+from equipment.numerals import Numeral, localised
 from equipment.physics import exposure
 from equipment.queries.exposure import EDITIONS, EVALUATION, WORDING, band_reach
 from equipment.templatetags.bench import quantity
@@ -93,19 +94,19 @@ def reasons(inside, refusals):
 def grounds(watts, mode, factor, public_percent, ground, rules, found, gain_dbi, length_m, units):
     """What was computed with, in words."""
     yield Ground(f"{quantity(watts, 'power')} at the antenna, no loss taken off")
-    yield Ground(f"{mode}: {100 * factor:g}{NBSP}% of it on average")
+    yield Ground(f"{mode}: {Numeral(100 * factor):g}{NBSP}% of it on average")
     yield Ground(
-        f"Transmitting {public_percent:g}{NBSP}% of any half hour for everybody, the whole of any six minutes for "
-        "those who know of it"
+        f"Transmitting {Numeral(public_percent):g}{NBSP}% of any half hour for everybody, the whole of any six minutes "
+        "for those who know of it"
     )
     if gain_dbi is not None:
-        yield Ground(f"Gain {gain_dbi:g}{NBSP}dBi, as typed")
+        yield Ground(f"Gain {Numeral(gain_dbi):g}{NBSP}dBi, as typed")
     else:
         gains = sorted({one.gain_dbi for one in found})
-        span = f"{gains[0]:g}" if len(gains) == 1 else f"{gains[0]:g} to {gains[-1]:g}"
+        span = f"{Numeral(gains[0]):g}" if len(gains) == 1 else f"{Numeral(gains[0]):g} to {Numeral(gains[-1]):g}"
         what = "a dipole" if length_m is None else f"a straight wire of {quantity(length_m, 'length', units)}"
         yield Ground(f"Gain {span}{NBSP}dBi, the largest that {what} can have (NEC-2, free space)")
-    yield Ground(f"Ground: {GROUNDS[ground]}")
+    yield Ground(f"Ground: {localised(GROUNDS[ground])}")
     yield Ground(EDITIONS[rules])
 
 

@@ -4,6 +4,7 @@ import math
 from dataclasses import dataclass
 
 from equipment import bands as band_table
+from equipment.numerals import Numeral
 from equipment.physics import coil as coils
 from equipment.physics import taps, whip
 from equipment.physics.waves import wavelength_m
@@ -167,7 +168,7 @@ def grounds(whip_m, thickness_m, winding, losses, units):
 
 def between(pair, unit):
     """A pair (lowest, highest) as words; one number where both are the same."""
-    low, high = (f"{value:g}" for value in pair)
+    low, high = (f"{Numeral(value):g}" for value in pair)
     return f"{low}{unit}" if low == high else f"{low} to {high}{unit}"
 
 

@@ -1,6 +1,7 @@
 """What the bench says about wires: half- and quarter-waves, end-fed half-waves, long wires clear of half-waves."""
 
 from equipment import bands as band_table
+from equipment.numerals import Numeral
 from equipment.physics import lengths
 from equipment.physics.waves import lowest_lobe_deg, wavelength_m
 from equipment.templatetags.bench import quantity
@@ -61,17 +62,17 @@ def wire_grounds(wire_m, insulation, outer_m, velocity, height_m, units):
     """What was computed with, in words."""
     yield Ground(f"Wire of {quantity(wire_m, 'thickness', units)}")
     if velocity is not None:
-        yield Ground(f"Velocity factor {velocity:g} of the insulated wire, as typed")
+        yield Ground(f"Velocity factor {Numeral(velocity):g} of the insulated wire, as typed")
     elif insulation in INSULATIONS:
         low, high = INSULATIONS[insulation]
         yield Ground(
-            f"{insulation} to {quantity(outer_m, 'thickness', units)}, relative permittivity {low:g} to {high:g}"
-            " (from memory of data sheets; the maker’s data decide)"
+            f"{insulation} to {quantity(outer_m, 'thickness', units)}, relative permittivity {Numeral(low):g} to "
+            f"{Numeral(high):g} (from memory of data sheets; the maker’s data decide)"
         )
     else:
         yield Ground("Bare wire")
     if height_m is None:
-        yield Ground("Height not known: the range is that of all heights from 0.05 wavelengths up")
+        yield Ground(f"Height not known: the range is that of all heights from {Numeral(0.05)} wavelengths up")
     else:
         yield Ground(f"{wire_length(height_m, units)} above ground, dry to sea water")
 
@@ -143,16 +144,16 @@ def end_fed(chosen, ratios, units, common):
     return Answer(
         title="End-fed half-waves",
         sentence=f"An end-fed half-wave for {rows[0][0]} is {rows[0][1]} long and shows some "
-        f"{ohm[0] / 1000:.1f} to {ohm[1] / 1000:.1f}{NBSP}kΩ: behind a 49:1 transformer an SWR below "
-        f"{max(swr) + 0.05:.1f}.",
+        f"{Numeral(ohm[0] / 1000):.1f} to {Numeral(ohm[1] / 1000):.1f}{NBSP}kΩ: behind a 49:1 transformer an SWR below "
+        f"{Numeral(max(swr) + 0.05):.1f}.",
         tables=(Table("End-fed half-waves", ("Band", "Length", "Also a multiple of half a wave on"), tuple(rows)),),
         sources=(
             "0.943 to 0.953 of half a wave, 2.2 to 2.8 kΩ: NEC-2 in free space, counterpoise of 0.05 wavelengths.",
             "49:1 is seven turns to one, squared: 2450 Ω to 50 Ω.",
         ),
         doubts=(
-            "The end’s impedance depends on the counterpoise. With one of 0.01 to 0.02 wavelengths no length is purely "
-            "resistive, and 2.5 to 5 kΩ of reactance are left.",
+            f"The end’s impedance depends on the counterpoise. With one of {Numeral(0.01)} to {Numeral(0.02)} "
+            f"wavelengths no length is purely resistive, and {Numeral(2.5)} to 5 kΩ of reactance are left.",
             "The transformer’s own loss is not in here.", MEASURE,
         ),
         cautions=(Caution("High voltage at the end", (

@@ -6,6 +6,7 @@ import json
 from django.contrib.auth import get_user_model
 from django.core.management.base import BaseCommand, CommandError
 
+from equipment import numerals
 from outings.forms.evidence import EvidenceFilter
 from outings.forms.performance import FAMILIES
 from outings.queries import comparison, observing
@@ -42,6 +43,10 @@ class Command(BaseCommand):
             raise CommandError(" ".join(
                 f"--{name}: {' '.join(errors)}" for name, errors in chosen.errors.items()
             ))
+        with numerals.decimals_after(numerals.POINT if options["json"] else account.decimal_sign):
+            self.tell(chosen, options)
+
+    def tell(self, chosen, options):
         found = chosen.judged()
         if options["json"]:
             head = {"by": chosen.by_key, "measure": chosen.measure_key}

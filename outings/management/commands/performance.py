@@ -6,6 +6,7 @@ import json
 from django.contrib.auth import get_user_model
 from django.core.management.base import BaseCommand, CommandError
 
+from equipment import numerals
 from equipment.templatetags import units
 from outings.forms.performance import FAMILIES, PerformanceFilter
 from outings.queries import performance
@@ -47,7 +48,8 @@ class Command(BaseCommand):
         if options["json"]:
             self.stdout.write(json.dumps(as_json(found), indent=2, ensure_ascii=False))
         else:
-            self.print_table(found, account.units)
+            with numerals.decimals_after(account.decimal_sign):
+                self.print_table(found, account.units)
 
     def print_table(self, found, system):
         name = evidence.distance_unit(system)
