@@ -55,7 +55,7 @@ def test_a_summary_is_put_into_words_without_a_query(imported, django_assert_num
 
 
 @pytest.mark.parametrize("count", [1, 200])
-def test_an_undo_is_looked_at_in_one_query_and_an_export_in_two_however_long(imported, count, django_assert_num_queries):
+def test_an_undo_takes_one_query_and_a_look_at_an_export_two_however_long(imported, count, django_assert_num_queries):
     contacts(imported, count)
     with django_assert_num_queries(1):
         words = files.undo_in_words(imported)
