@@ -108,10 +108,12 @@ def columns_of(registry):
 
     found = {}
     for model in rows.kept_models(registry):
-        for kind in (model, *(field.remote_field.through for field in model._meta.local_many_to_many)):
+        links = [field.remote_field.through for field in model._meta.local_many_to_many]
+        for kind in (model, *links):
             label = kind._meta.label_lower
             now = CALLED_NOW.get(label, label).replace(".", "_")
-            found[now] = (kind._meta.db_table, [field.column for field in kind._meta.concrete_fields])
+            names = [field.column for field in kind._meta.local_concrete_fields]
+            found[now] = (kind._meta.db_table, names[1:] if kind in links else names)  # a link's own key is nobody's
     return found
 
 
@@ -122,7 +124,7 @@ def digest(columns):
     here, found = set(connection.introspection.table_names()), {}
     for now, (then, names) in columns.items():
         quoted = ", ".join(map(connection.ops.quote_name, names))
-        order = connection.ops.quote_name(names[0])
+        order = names[0] if names[0] == "id" else quoted
         seen = hashlib.sha256()
         with connection.chunked_cursor() as cursor:
             cursor.execute(f"SELECT {quoted} FROM {now if now in here else then} ORDER BY {order}")
