@@ -21,7 +21,7 @@ MEASURES = {
         judge=valued.distances, behind="position=known",
     ),
     "upper_tenth": Measure(
-        word="upper tenth of the distances", unit="km", against="km farther than the reference", neutral=0.0,
+        word="upper tenth or quarter of the distances", unit="km", against="km farther than the reference", neutral=0.0,
         read="The dot says how much farther the farthest tenth begins (the farthest quarter where contacts are too few "
              f"for a tenth, as is said then), the bar {HOLDS} 0 {NOT_TOLD}",
         judge=valued.upper_tenth, behind="position=known",
