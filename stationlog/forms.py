@@ -112,7 +112,7 @@ class PreferencesForm(forms.ModelForm):
         fields = ["name", "home_grid", "units", "clock", "decimal_sign", "theme", "paper", "place_by_area"]
         labels = {"clock": "Local time as", "theme": "Light of the page", "paper": "Paper for printing"}
         help_texts = {
-            "decimal_sign": "As numbers are shown; typing takes both. Files for other programs always have a point.",
+            "decimal_sign": "Both can be typed; files keep a point.",
             "place_by_area": "Marked as approximate, with the radius, and counted apart: never in the figures of "
                              "distances or in an export. Towns by GeoNames (geonames.org), CC BY 4.0.",
         }

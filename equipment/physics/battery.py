@@ -150,7 +150,7 @@ def average_current_a(receive_a, transmit_a, transmit_share, key_down_share):
     """
     for name, share in (("transmit share", transmit_share), ("key-down share", key_down_share)):
         if not 0 <= share <= 1:
-            raise ValueError(f"the {name} must lie between 0 and 1, not {share}")
+            raise ValueError(f"the {name} must lie between 0 and 1, not {Numeral(share)}")
     if receive_a < 0 or transmit_a < 0:
         raise ValueError("a current must not be negative")
     talking = key_down_share * transmit_a + (1 - key_down_share) * receive_a

@@ -5,6 +5,7 @@ import uuid
 from django import forms
 
 from equipment.models import Arrangement, Pack, Radio
+from equipment.numerals import Numeral
 from outings import clock, dial
 from outings.models import Stint, StintError
 
@@ -37,6 +38,9 @@ class RatioField(forms.FloatField):
     def __init__(self, **options):
         super().__init__(**options)
         self.widget.attrs.update({"inputmode": "decimal", "autocomplete": "off"})
+
+    def prepare_value(self, value):
+        return str(Numeral(value)) if isinstance(value, float) else value
 
     def to_python(self, value):
         return super().to_python(value.replace(",", ".") if isinstance(value, str) else value)

@@ -2,6 +2,7 @@
 
 from collections import Counter
 
+from equipment.numerals import Numeral
 from outings.adif.records import NotADIF
 from outings.models import Contact, ImportedFile, ImportFinding, Site
 
@@ -170,4 +171,4 @@ def _shown_mode(submode, mode):
 
 
 def shown(value):
-    return "nothing" if value in (None, "") else str(value)
+    return "nothing" if value in (None, "") else str(Numeral(value) if isinstance(value, float) else value)

@@ -7,6 +7,7 @@ from django.db import models
 from django.utils import timezone
 
 from equipment.models import Owned, OwnedQuerySet, Recorded
+from equipment.numerals import Numeral
 
 from .outings import Outing
 
@@ -33,7 +34,7 @@ class Remark(Recorded):
         indexes = [models.Index(fields=["outing", "at"], name="remark_outing_at")]
 
     def __str__(self):
-        return self.text or f"{self.get_about_display()} {self.value}"
+        return self.text or f"{self.get_about_display()} {Numeral(self.value)}"
 
 
 CLOCK_OFF_S = 30  # a phone's clock that is further off than this is worth mending the times that it gave

@@ -2,6 +2,7 @@
 
 from django import template
 
+from equipment.numerals import Numeral
 from equipment.templatetags.units import MINUS, NBSP, number, significant, with_interval
 
 register = template.Library()
@@ -59,7 +60,7 @@ def raw_effect(line, measure):
 @register.filter
 def decibels(value, places=0):
     """A report or a difference in dB, with its sign: −12 dB; `|decibels:1` to the tenth."""
-    return f"{'+' if value > 0 else MINUS if value < 0 else ''}{abs(value):.{places}f}{NBSP}dB"
+    return f"{'+' if value > 0 else MINUS if value < 0 else ''}{Numeral(abs(value)):.{places}f}{NBSP}dB"
 
 
 @register.filter

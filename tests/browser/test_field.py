@@ -66,6 +66,26 @@ def hand_in(page):
     says(page, "#kept", "All handed in")
 
 
+def test_numbers_are_shown_with_a_comma_and_taken_as_numbers(signed_in_page, outing):
+    outing.owner.decimal_sign = ","
+    outing.owner.save()
+    page = opened(signed_in_page, outing)
+    go_on_air(page, "14,285", power="2,5", swr="1,3")
+    says(page, "#on-air", "14,285 MHz · 2,5 W")
+    says(page, "#on-air", "SWR 1,3")
+    page.click("#change")
+    assert [page.input_value(f"#sheet [name={name}]") for name in ("tuned", "power", "swr")] == ["14,285", "2,5", "1,3"]
+    page.click("#sheet [value=cancel]")
+    page.click("[data-part=measure]")
+    page.fill("#measure [name=voltage_v]", "13,1")
+    page.click("#measure button")
+    says(page, "#measured", "13,1 V")
+    hand_in(page)
+    stint = Stint.objects.get()
+    assert (stint.frequency_hz, stint.power_w, stint.swr_at_radio) == (14_285_000, 2.5, 1.3)
+    assert PackReading.objects.get().voltage_v == 13.1
+
+
 def test_a_day_without_a_network_is_kept_over_reloads_and_handed_in_once(signed_in_page, outing):
     page = opened(signed_in_page, outing)
     kept(page)

@@ -1,5 +1,7 @@
 """The pictures in a browser: drawn from the page's data, in every theme, under the Content-Security-Policy."""
 
+import re
+
 import pytest
 from playwright.sync_api import expect
 
@@ -44,6 +46,14 @@ def test_every_picture_is_drawn_and_has_its_label(signed_in_page):
         assert canvas.get_attribute("aria-label") == f"Specimen of {kind}."
         assert "NaN" not in canvas.inner_html()
     assert axe_serious(page) == []
+
+
+def test_decimals_along_the_axes_stand_after_the_sign_that_the_operator_prefers(signed_in_page):
+    for sign, other in (",.", ".,"):
+        page = drawn(signed_in_page(an_operator(f"Q{ord(sign)}AB", decimal_sign=sign), "/specimen/pictures/"))
+        ticks = " ".join(page.locator('[aria-label$="axis tick label"] text').all_text_contents())
+        assert re.search(rf"[0-9]\{sign}[0-9]", ticks)
+        assert sign == "." or not re.search(rf"[0-9]\{other}[0-9]", ticks)
 
 
 def test_dots_stand_where_the_figures_say(signed_in_page):

@@ -16,8 +16,9 @@ from equipment.models import Arrangement, Pack, PackLog, PowerSetting, Sweep
 from equipment.numerals import COMMA, POINT, Numeral, decimals_after, sign
 from equipment.queries.sweeps import curves_of
 from outings.demo import loading
-from outings.models import Note, Outing, SharedPage
+from outings.models import Note, Outing, SharedPage, Stint
 from outings.queries.comparison import MEASURES
+from outings.templatetags import judgements
 from stationlog import middleware
 from stationlog.views.guide import CHAPTERS
 from tests import making, pages
@@ -109,8 +110,14 @@ def bench(owner):
 def test_no_page_shows_a_point_where_a_comma_is_wanted(client_of):
     owner = demo(decimal_sign=COMMA)
     outing = Outing.objects.of(owner).first()
-    making.a_fair_test(outing)
-    making.a_reception_file(outing)
+    making.a_fair_test(outing, block_min=7.5)
+    making.a_reception_file(outing, snr_db=-12.5)
+    making.a_remark(outing, about="voltage", text="", value=12.4)
+    Stint.objects.of(owner).update(swr_at_radio=1.3, setup_min=2.5)
+    plan = {
+        "arrangements": list(Arrangement.objects.of(owner).in_use().values_list("pk", flat=True)[:2]),
+        "minutes": 240, "block_min": "7,5", "change_min": "0,5", "seed": 1, "order": "ABBA", "show": "1",
+    }
     for kind, (model, _) in SharedPage.KINDS.items():
         making.a_shared_page(kind, model.objects.of(owner).first(), with_notes=True)
     chapters = [(f"help {one.slug}", reverse("guide_chapter", args=[one.slug])) for one in CHAPTERS]
@@ -122,6 +129,9 @@ def test_no_page_shows_a_point_where_a_comma_is_wanted(client_of):
         texts = Seen(answer.text).texts
         commas += len(re.findall("[0-9],[0-9]", " ".join(texts)))
         found += [f"{route} {address}: {one}" for one in pointed(texts)]
+    planned = client.post(reverse("outings:fair_test", args=[outing.pk]), plan)
+    assert planned.status_code == 200 and "1,2 times the contacts" in planned.text
+    found += pointed(Seen(planned.text).texts)
     assert not found, "\n".join(found)
     assert commas > 1000
 
@@ -246,6 +256,11 @@ def test_what_stands_in_a_form_is_taken_back_as_it_was_and_faults_are_told_with_
     refused = client.post(address, {**typed, "nominal_v": "99,5"})
     assert refused.status_code == 422
     assert not pointed(Seen(refused.text).texts)
+
+
+def test_reports_in_decibels_have_the_sign_too():
+    with decimals_after(COMMA):
+        assert judgements.decibels(-1.25, 1) == "\u22121,2\xa0dB"
 
 
 def test_commands_print_tables_as_their_operator_reads_numbers(db, capsys):
