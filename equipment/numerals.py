@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 POINT, COMMA = ".", ","
 IN_TEXT = re.compile(r"((?:arXiv:|CFR |section |BY )[0-9.]+)|(?<=[0-9])\.(?=[0-9])")  # the first are no numbers
+IN_A_ROW = re.compile(r"(?<=[0-9]), (?=-?[0-9]+\.[0-9])")
 
 _sign = ContextVar("sign before decimals", default=POINT)
 
@@ -51,9 +52,12 @@ class Numeral:
 def localised(text):
     """A text with numbers written with a point, such as an example to type, with the sign in force.
 
-    What only looks like a number stays: those of papers, rules, sections and licences.
+    Numbers in a row are then parted by semicolons: 48,1467; 11,6083. What only looks like a number stays: those of
+    papers, rules, sections and licences.
     """
-    return text if _sign.get() == POINT else IN_TEXT.sub(lambda found: found[1] or COMMA, str(text))
+    if _sign.get() == POINT:
+        return text
+    return IN_TEXT.sub(lambda found: found[1] or COMMA, IN_A_ROW.sub("; ", str(text)))
 
 
 def each_after(sign, pieces):

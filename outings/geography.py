@@ -557,8 +557,8 @@ def within(value_deg, axis):
 
 
 def format_decimal(latitude_deg, longitude_deg, decimals=5):
-    """48.14666, 11.60833: five decimals are about a metre."""
-    return f"{Numeral(latitude_deg):.{decimals}f}, {Numeral(longitude_deg):.{decimals}f}"
+    """48.14666, 11.60833: five decimals are about a metre. With decimal commas 48,14666; 11,60833."""
+    return localised(f"{latitude_deg:.{decimals}f}, {longitude_deg:.{decimals}f}")
 
 
 def format_minutes(latitude_deg, longitude_deg, decimals=3):

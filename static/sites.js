@@ -25,7 +25,7 @@ if (row && window.isSecureContext && "geolocation" in navigator) {
     navigator.geolocation.getCurrentPosition(
       ({ coords }) => {
         const degrees = [coords.latitude, coords.longitude].map((angle) => angle.toFixed(6).replace(".", sign));
-        field.value = mark.value = degrees.join(", ");
+        field.value = mark.value = degrees.join(sign === "." ? ", " : "; ");
         const good = Math.ceil(feet ? coords.accuracy / METRES_PER_FOOT : coords.accuracy);
         error.value = feet ? `${good} ft` : String(good);
         status.textContent = `Position taken, good to ${good} ${feet ? "ft" : "m"}.`;

@@ -7,6 +7,7 @@ import pytest
 from equipment import numerals, typed_quantities
 from equipment.numerals import COMMA, POINT, Numeral, decimals_after, each_after, localised
 from equipment.templatetags import units
+from outings import geography
 
 
 def test_a_point_is_shown_unless_something_else_is_wanted():
@@ -41,6 +42,16 @@ def test_a_text_keeps_what_only_looks_like_a_number():
     assert localised(text) == text
     with decimals_after(COMMA):
         assert localised(text) == text.replace("1.724", "1,724").replace("0.1 V", "0,1 V")
+
+
+@pytest.mark.parametrize("position", [(48.1467, 11.6083), (-33.9, -70.25), (0.5, -0.5)])
+def test_a_position_is_read_back_as_it_is_written(position):
+    assert geography.parse_position(geography.format_decimal(*position)) == position
+    with decimals_after(COMMA):
+        written = geography.format_decimal(*position)
+        assert "." not in written and "; " in written
+        assert geography.parse_position(written) == position
+        assert localised("such as 14285, 14.285 or 1.5, 2 and 3") == "such as 14285; 14,285 or 1,5, 2 and 3"
 
 
 def test_the_sign_is_given_back_after_a_fault_and_after_each_piece():
