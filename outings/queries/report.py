@@ -1,16 +1,16 @@
 """What the report of an outing shows: what was planned and done, when, where to, and what was learned."""
 
 import datetime
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from django.db.models import Count
 
 from equipment.models import PackReading
-from outings import daylight, sun
+from outings import daylight, geography, sun
 from outings.evidence import rates
 from outings.models import Note, Outing, Remark
 
-from . import approximate, plans
+from . import approximate, plans, whereabouts
 from . import performance as performance_queries
 
 HOUR = datetime.timedelta(hours=1)
@@ -110,11 +110,25 @@ def report(outing, operator, now, night_at=None):
         counts=tuple(counts_of(counted)), contacts=len(rows), doubtful=outing.contacts.filter(pending=True).count(),
         stints=lines, hours=tuple(hours(lines, rows)), moments=tuple(moment for moment, _ in rows),
         readings=tuple(readings(packs, outing, starts_at, ends_at)),
-        sun=daylight.path(site.latitude_deg, site.longitude_deg, starts_at - AROUND, ends_at + AROUND),
+        sun=sun_path(site, starts_at, ends_at),
         starts_at=starts_at, ends_at=ends_at,
         remarks=tuple(outing.remarks.exclude(about=Remark.About.VOLTAGE)),
         notes=tuple(Note.objects.of(operator).about(outing)), night_at=night_at, overhead=sun.overhead(night_at),
     )
+
+
+def for_others(report):
+    """A Report as those see it who have its address, and are to know the site by its grid square alone."""
+    grid = report.outing.site.grid_6
+    return replace(
+        report, found=whereabouts.blurred(report.found, grid) if report.found.centre else report.found,
+        sun=sun_path(geography.place_of_grid(grid), report.starts_at, report.ends_at),
+    )
+
+
+def sun_path(place, starts_at, ends_at):
+    """The height of the sun at a place, from a little before to a little after."""
+    return daylight.path(place.latitude_deg, place.longitude_deg, starts_at - AROUND, ends_at + AROUND)
 
 
 def span(outing, lines, moments):

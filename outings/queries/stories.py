@@ -1,11 +1,12 @@
 """The whole story of one piece of gear on the air: figures, verdicts, and the outings that it was on."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from equipment.models import Antenna, Arrangement, Pack, Radio, Sweep
+from outings import geography
 from outings.models import Outing, Stint
 
-from . import comparison, contact_rates, performance
+from . import comparison, contact_rates, performance, whereabouts
 from .dimensions import NOTHING, band_place
 from .judging import Asked, Judged, Line, Measure
 
@@ -74,6 +75,15 @@ def story(operator, kind, thing, now=None):
     uses, outings = outings_of(mine)
     said = verdicts(Asked(operator, every, form.by, now=now), thing, figures)
     return Story(kind, form.by, figures, tuple(said), uses, outings, sweeps_of(kind, thing))
+
+
+def for_others(story):
+    """A Story as those see it who have its address, and are to know no site nearer than four characters of its grid."""
+    centre = story.figures.centre
+    if centre is None:
+        return story
+    grid = geography.grid_of(centre.latitude_deg, centre.longitude_deg, characters=4)
+    return replace(story, figures=whereabouts.blurred(story.figures, grid))
 
 
 def verdicts(asked, thing, figures):

@@ -1,7 +1,5 @@
 """Template tags for evidence: figures with their intervals in words, and the data of the pictures beside the tables."""
 
-import dataclasses
-
 from django import template
 from django.utils import timezone
 
@@ -166,19 +164,6 @@ def map_picture(found, units=quantities.METRIC, near=None):
         "km_per_unit": quantities.distance_to_km(1, units),
         "contacts": contacts, "around": approximate.dots(near, centre, units),
     }
-
-
-@register.simple_tag
-def story_map(found, units=quantities.METRIC, exact=True):
-    """As map_picture; where nobody is to learn where it was, all of it moved to the middle of a large grid square."""
-    if not exact:
-        grid = geography.grid_of(found.centre.latitude_deg, found.centre.longitude_deg, 4)
-        square = geography.place_of_grid(grid)
-        centre = dataclasses.replace(
-            found.centre, label=grid, latitude_deg=square.latitude_deg, longitude_deg=square.longitude_deg
-        )
-        found = dataclasses.replace(found, centre=centre)
-    return map_picture(found, units)
 
 
 @register.filter

@@ -3,7 +3,6 @@
 from django import template
 
 from equipment import units as quantities
-from outings import geography
 from outings.queries.performance import SECTORS
 
 from .evidence import map_picture
@@ -28,22 +27,13 @@ def minutes_long(seconds):
 
 
 @register.simple_tag
-def report_map(report, units=quantities.METRIC, exact=True):
-    """The data of the map, with the sun; where the site is not to be given away, centred on its grid square."""
+def report_map(report, units=quantities.METRIC):
+    """The data of the map, with the sun."""
     if report.found.centre is None:
         return None
-    data = map_picture(report.found, units, report.near)
-    if not exact:
-        square = geography.place_of_grid(report.outing.site.grid_6)
-        data["site"] = {
-            "label": report.outing.site.grid_6,
-            "latitude_deg": square.latitude_deg, "longitude_deg": square.longitude_deg,
-        }
-        for dot in data["contacts"]:
-            dot["latitude_deg"], dot["longitude_deg"] = round(dot["latitude_deg"], 1), round(dot["longitude_deg"], 1)
     latitude_deg, longitude_deg = report.overhead
-    data["sun"] = {"latitude_deg": round(latitude_deg, 3), "longitude_deg": round(longitude_deg, 3)}
-    return data
+    sun = {"latitude_deg": round(latitude_deg, 3), "longitude_deg": round(longitude_deg, 3)}
+    return {**map_picture(report.found, units, report.near), "sun": sun}
 
 
 @register.simple_tag

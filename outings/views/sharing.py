@@ -93,12 +93,13 @@ def shared(request, token):
 
 def report_shown(request, page):
     found, form = asked(request, page.outing)
+    found = report_queries.for_others(found)
     context = {"outing": page.outing, "report": found, "night": form, "timeline": report_queries.timeline(found)}
     return "report", context, 422 if form.errors else 200
 
 
 def story_shown(request, page):
-    story = stories.story(page.owner, page.kind, page.thing)
+    story = stories.for_others(stories.story(page.owner, page.kind, page.thing))
     notes = Note.objects.of(page.owner).about(page.thing) if page.with_notes else ()
     return "story", {"kind": page.kind, "story": story, "notes": notes}, 200
 
