@@ -1,8 +1,9 @@
 """Pages that an operator shows to everybody who has their address."""
 
+import contextlib
 import secrets
 
-from django.db import models
+from django.db import DatabaseError, models
 from django.urls import reverse
 from django.utils import timezone
 
@@ -33,7 +34,10 @@ class SharedPageQuerySet(OwnedQuerySet):
 
     def with_things(self):
         """With what they show, in one query."""
-        return self.select_related("owner", *COLUMNS, "outing__site", "outing__kit", "arrangement__antenna")
+        kinds = (f"item__{kind}" for kind, (_, column) in SharedPage.KINDS.items() if column == "item")
+        return self.select_related(
+            "owner", *COLUMNS, *kinds, "outing__site", "outing__kit", "arrangement__antenna"
+        )
 
 
 class SharedPage(Owned):
@@ -108,4 +112,5 @@ class SharedPage(Owned):
 
     def was_opened(self, now):
         """Count that somebody looked."""
-        SharedPage.objects.filter(pk=self.pk).update(opened=models.F("opened") + 1, opened_at=now)
+        with contextlib.suppress(DatabaseError):  # a disk that takes nothing more can still be read
+            SharedPage.objects.filter(pk=self.pk).update(opened=models.F("opened") + 1, opened_at=now)

@@ -1,12 +1,13 @@
 """What is shown to others by an address: every kind of page, what it keeps to itself, and its end."""
 
+import json
 import re
 
 import pytest
-from django.db import IntegrityError, transaction
+from django.db import DatabaseError, IntegrityError, models, transaction
 from django.test import Client
 
-from outings.models import SharedPage
+from outings.models import Contact, SharedPage
 from tests import making
 
 HUSH = "kept to myself"
@@ -114,6 +115,31 @@ def test_a_gear_story_is_told_with_intervals_and_pictures_around_a_large_square(
     assert "From 1 outing." in page
 
 
+def drawn(page, name):
+    """The data of a picture on a page."""
+    return json.loads(re.search(rf'<script id="{name}" type="application/json">(.*?)</script>', page)[1])
+
+
+@pytest.mark.parametrize("kind", ["outing", "arrangement"])
+def test_pictures_are_the_same_wherever_in_its_square_the_site_is(things, kind):
+    page, site = shared(things, kind), things["site"]
+    names = ["map-data", "timeline-data"] if kind == "outing" else ["map-data"]
+    there = [drawn(seen(page), name) for name in names]
+    site.latitude_deg, site.longitude_deg = site.latitude_deg + 0.03, site.longitude_deg + 0.06
+    assert site.grid_6 == "JO62qm"
+    site.save()
+    Contact.objects.locate_from(site)
+    assert [drawn(seen(page), name) for name in names] == there
+
+
+@pytest.mark.parametrize("kind", ["outing", "arrangement", "antenna", "radio", "pack"])
+def test_distances_are_told_to_ten_kilometres(things, kind):
+    things["outing"].contacts.update(distance_km=934.2)
+    page = seen(shared(things, kind))
+    assert {dot["distance_km"] % 10 for dot in drawn(page, "map-data")["contacts"]} == {0}
+    assert "930" in page and not re.search(r"\b934\b", page)
+
+
 def test_a_kit_shows_what_to_pack_and_how_it_is_set(things):
     page = seen(shared(things, "kit"))
     assert "Little radio" in page and "20m" in page
@@ -183,13 +209,22 @@ def test_openings_are_counted_without_those_of_its_owner(things, client_of):
     assert page.opened == 1 and page.opened_at
 
 
+def test_a_page_is_shown_though_the_disk_takes_no_count_of_it(things, monkeypatch):
+    def refused(*args, **kwargs):
+        raise DatabaseError("attempt to write a readonly database")
+
+    page = shared(things, "kit")
+    monkeypatch.setattr(models.QuerySet, "update", refused)
+    assert "Little radio" in seen(page)
+
+
 def test_the_list_takes_as_many_queries_for_many_pages_as_for_few(things, client_of, django_assert_max_num_queries):
     client = client_of(things["kit"].owner)
-    for kind in ("kit", "site", "arrangement", "note", "outing"):
+    for kind in SharedPage.KINDS:
         shared(things, kind)
     with django_assert_max_num_queries(20) as few:
         client.get("/sharing/")
-    for kind in ("kit", "site", "arrangement", "note", "outing"):
+    for kind in SharedPage.KINDS:
         shared(things, kind)
     with django_assert_max_num_queries(len(few.captured_queries)):
         client.get("/sharing/")
