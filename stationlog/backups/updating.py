@@ -110,8 +110,10 @@ def alone():
     if connection.vendor == "sqlite":
         yield
         return
-    with connection.cursor() as cursor:
+    with connection.cursor() as cursor:  # steps may take minutes, and whoever waits for them has time
+        cursor.execute("SET lock_timeout = 0")
         cursor.execute("SELECT pg_advisory_lock(%s)", [LOCK])
+        cursor.execute("RESET lock_timeout")
     try:
         yield
     finally:

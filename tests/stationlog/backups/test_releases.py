@@ -4,6 +4,7 @@ import datetime
 import json
 import re
 import shutil
+import threading
 import zipfile
 from pathlib import Path
 from types import SimpleNamespace
@@ -223,6 +224,23 @@ def test_without_room_for_a_backup_nothing_is_done(place, monkeypatch):
                 start.migrate()
         assert releases.gone() == gone and values(registry) == before
         assert not list((place / "backups").glob("*.zip")) and not list((place / "backups").glob(".*"))
+
+
+@pytest.mark.skipif(connection.vendor == "sqlite", reason="on SQLite the transaction itself keeps others waiting")
+def test_a_second_process_waits_for_the_first_longer_than_for_anything_else(place, monkeypatch):
+    first = connection.copy()
+    first.inc_thread_sharing()
+    with first.cursor() as cursor:
+        cursor.execute("SELECT pg_advisory_lock(%s)", [updating.LOCK])
+    options = {**connection.settings_dict["OPTIONS"], "options": "-c lock_timeout=50ms"}
+    monkeypatch.setitem(connection.settings_dict, "OPTIONS", options)
+    connection.close()
+    finished = threading.Timer(0.3, first.close)
+    finished.start()
+    with updating.alone(), connection.cursor() as cursor:
+        cursor.execute("SHOW lock_timeout")
+        assert cursor.fetchone() == ("50ms",)
+    finished.join()
 
 
 def test_a_database_of_a_newer_release_is_refused_in_a_sentence(place):
