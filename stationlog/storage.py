@@ -1,10 +1,13 @@
 """Where pictures and uploads are kept: on the disk, surely, before the row that names them is."""
 
 import contextlib
+import errno
 import os
 from pathlib import Path
 
 from django.core.files.storage import FileSystemStorage
+
+UNABLE = (errno.EACCES, errno.EBADF, errno.EINVAL, errno.ENOTSUP)  # of folders, on some network disks
 
 
 class Storage(FileSystemStorage):
@@ -27,7 +30,11 @@ def sync(path, top):
     sync_one(path)
     if os.name != "nt":  # which has no way to do it for a folder, and no need
         for folder in path.parents:
-            sync_one(folder)
+            try:
+                sync_one(folder)
+            except OSError as error:
+                if error.errno not in UNABLE:
+                    raise
             if folder in (top, folder.parent):
                 break
 
