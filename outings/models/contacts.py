@@ -299,12 +299,6 @@ class Contact(Recorded):
             return None
         return areas.area_of(self.dxcc, self.country, self.state, self.outing.site.dxcc)
 
-    @property
-    def about(self):
-        """The way to the middle of the area that they are in, with the largest error possible; else None."""
-        area = self.their_area
-        return area.way_from(self.outing.site.place) if area else None
-
     def locate(self, site):
         """Compute distance and bearing from a site; None where their position is not known."""
         there = self.their_place
