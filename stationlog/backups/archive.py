@@ -224,7 +224,7 @@ def listed(packed):
         raise
     except Exception:  # whatever a broken or foreign zip may hold in that place
         raise Damaged("it is no backup of stationlog, or it is broken off") from None
-    if not sensible or any(path.is_absolute() or ".." in path.parts or "\\" in str(path) for path in paths):
+    if not sensible or any(path.is_absolute() or {"..", "\\", ":"} & {*path.parts, *str(path)} for path in paths):
         raise Damaged("its list makes no sense, or leads to other folders")
     return contents
 

@@ -146,6 +146,7 @@ def test_a_zip_of_something_else_a_newer_one_and_one_that_leads_out_are_refused(
     for change, words in (
         ({"migrations": [*contents.migrations, "outings 0999_later"]}, "newer"),
         ({"form": 99}, "newer"), ({"files": {"../../out": [1, "x"]}}, "other folders"),
+        ({"files": {"C:/out": [1, "x"]}}, "other folders"), ({"files": {"media\\..\\out": [1, "x"]}}, "other folders"),
         ({"database": "paper"}, "no sense"),
         ({"rows": {**contents.rows, "outings.contact": 7}}, r"7 of outings\.contact"),
     ):
