@@ -8,6 +8,7 @@ import uuid
 
 import pytest
 from django.conf import settings
+from django.db import DatabaseError
 from django.test import Client
 from django.utils import timezone
 
@@ -349,6 +350,16 @@ def test_a_pairing_knows_which_phone_hands_in_and_when_it_last_did(client_of):
     assert PhonePairing.objects.get().phone == identity
     page = client.get("/account/phones/").content.decode()
     assert f"{entry.received_at:%Y-%m-%d %H:%M} UTC" in page and "not yet" not in page
+
+
+def test_what_is_handed_in_counts_though_the_disk_does_not_take_the_name_of_the_phone(monkeypatch):
+    def refused(self, phone):
+        raise DatabaseError("database or disk is full")
+
+    operator, phone = an_operator(), Client(HTTP_USER_AGENT=IPHONE)
+    enter(a_phone_token(operator), phone)
+    monkeypatch.setattr(PhonePairing, "hears_from", refused)
+    assert hand_in(phone, uuid.uuid4()).status_code == 200
 
 
 def test_a_phone_is_called_what_its_operator_says_and_keeps_the_name_when_paired_anew(client_of):
