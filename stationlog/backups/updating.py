@@ -52,9 +52,9 @@ def put_aside(count, say):
     now = timezone.now()
     path = settings.BACKUP_DIR / shelf.name_for(now, "before-update")
     say(f"The database is of an older stationlog and has {count} step{'s' if count > 1 else ''} to go.")
-    make_room()
-    say("A backup of it comes first; a log of a million contacts takes some minutes ...")
     try:
+        make_room()
+        say("A backup of it comes first; a log of a million contacts takes some minutes ...")
         contents = archive.make(path, now)
     except (OSError, DatabaseError, archive.Damaged) as error:
         said = getattr(error, "strerror", None) or " ".join(str(error).split())

@@ -206,7 +206,7 @@ def test_a_step_that_fails_leaves_everything_as_it_was_and_says_where_the_backup
     assert values(releases.registry(releases.gone()), columns) == before
 
 
-def test_without_room_for_a_backup_nothing_is_done(place, monkeypatch):
+def test_without_room_for_a_backup_nothing_is_done(place, settings, monkeypatch):
     registry = full_of_rows()
     before, gone = values(registry), releases.gone()
     with later_step(*LATER):
@@ -221,6 +221,11 @@ def test_without_room_for_a_backup_nothing_is_done(place, monkeypatch):
         with monkeypatch.context() as patch:
             patch.setattr(archive.os, "fsync", full)
             with pytest.raises(launch.Trouble, match=r"no backup could be made .*No space left on device"):
+                start.migrate()
+        with monkeypatch.context() as patch:
+            (place / "no-folder").touch()
+            patch.setattr(settings, "BACKUP_DIR", place / "no-folder" / "backups")
+            with pytest.raises(launch.Trouble, match=r"no backup could be made .*Nothing was changed"):
                 start.migrate()
         assert releases.gone() == gone and values(registry) == before
         assert not list((place / "backups").glob("*.zip")) and not list((place / "backups").glob(".*"))
