@@ -7,7 +7,7 @@ from . import ascii, batches, columns, fields, normalise, tables
 from .columns import AS_IS, BANDS, CALLS, CODES, COUNTS, DAYS, EMPTY, FREQUENCIES, INSTEAD, OURS, TEXTS
 from .records import Header
 
-REMEMBERED = 2_000  # fields; so many that memory stays flat
+REMEMBERED, SHORT = 2_000, 200  # fields, of so many characters at most: memory stays flat
 
 
 def fields_of(row):
@@ -138,6 +138,8 @@ class Written:
     def _plainly(self, name, letter, value):
         """What a field becomes that is legal as it is, in letters that every format allows; None of any other."""
         key = name, letter, value
+        if len(value) > SHORT:
+            return self._plain(*key)
         if key not in self.plain:
             if len(self.plain) >= REMEMBERED:
                 self.plain.clear()

@@ -96,6 +96,13 @@ def test_what_was_not_changed_is_written_as_it_came():
     assert fields == {**BASE, "FREQ": "14.2850", "RST_SENT": "59 plus", "EMAIL": "kim@example.org"}
 
 
+def test_long_texts_are_written_and_not_remembered():
+    long = "a mile of words " * 1000 + "."
+    fields, writer = written(came(NOTES=long, COMMENT="hills"))
+    assert fields["NOTES"] == long
+    assert ("COMMENT", "", "hills") in writer.plain and not any(len(value) > 200 for _, _, value in writer.plain)
+
+
 def test_a_changed_column_wins_over_what_came():
     fields, _ = written(came(FREQ="14.2850"), frequency_hz=14_300_000, call="Q9ZZ", their_grid="JO62", name="Kim")
     assert (fields["FREQ"], fields["CALL"], fields["GRIDSQUARE"], fields["NAME"]) == ("14.3", "Q9ZZ", "JO62", "Kim")
