@@ -15,7 +15,7 @@ hypothesis_settings.load_profile("stationlog")
 SLOW = (  # files that take a minute or so on one core begin first, so that none is left over for the end
     "test_launch", "test_field_losses", "test_field", "test_trial", "test_backups", "test_club", "test_log",
     "test_killed_server", "test_faults", "test_phone_over_https", "test_killed_import", "test_loading",
-    "test_releases",
+    "test_releases", "test_every_page", "test_decimals",
 )
 
 

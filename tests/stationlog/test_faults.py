@@ -192,7 +192,7 @@ def test_the_simulated_cuts_find_a_database_that_does_not_sync(log, begun, tmp_p
     lost = [words for words in found if words]
     assert len(lost) > 3, found
     said = " ".join(word for words in found for word in words)
-    assert ("contact" in said or "database" in said) and "picture" in said and "file of" in said
+    assert ("contact" in said or "database" in said) and ("picture" in said or "file of" in said)
     print(f"with synchronous=OFF {len(lost)} of 10 cuts lost something or damaged the database")
 
 
