@@ -1,7 +1,6 @@
 """May two packs be joined: the verdict, the currents over time, a charger on both, side by side or in a row."""
 
 from dataclasses import dataclass
-from functools import cache
 
 from equipment.numerals import Numeral
 from equipment.physics import cell_curves, joining
@@ -109,7 +108,6 @@ def rule_beside_model(pack, difference):
     )
 
 
-@cache
 def worked_case():
     """How far the model was off in one case that was measured: readings of one charge, common practice, no source."""
     v1, v2, first_a, charger_a, seen_a, seen_v = 13.40, 13.17, 0.75, 4.6, 2.83, 13.6
