@@ -5,10 +5,11 @@
 Parsing, validation, matching, stints and distances are counted in. All three run in one process, one after the other,
 several rounds; the smallest time of each counts. Goals: at most 6 times the bare insert, and no slower than adif-io.
 
-Showed, on two quiet cores: import 2.0 s of computing, bare insert 1.4 s (1.5 times), adif-io 1.8 s (1.1 times: missed;
-1.4 times where the machine was busy). Of the import 1.0 s are reading, matching and
-preparing, 1.0 s the insert with its seven indexes, of which that on the distance takes 0.2 s, and 0.2 s the commit.
-A process holds 114 MB at most for 25,000 contacts, 121 MB for 50,000, 128 MB for 100,000.
+Showed, on two quiet cores: import 2.0 s, 1.9 s of it computing, bare insert 1.6 s (1.2 times), adif-io 1.7 s (1.1 to
+1.2 times: missed). Of the import 0.75 s are reading, matching and preparing, 0.9 s the insert with its seven indexes,
+of which that on the distance takes 0.14 s, and 0.1 s the commit; with the usual 64 MB for pages instead of 16 MB it would
+take 0.08 s less, and hold 60 MB more. A process holds 114 MB at most for 25,000 contacts, 122 MB for 50,000, 130 MB for
+100,000.
 """
 
 import argparse

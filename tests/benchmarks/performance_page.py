@@ -4,7 +4,7 @@
 
 Goal: at most 3 times the bare aggregate and under 300 ms. Two aggregates are shown: counts, hours, mean and farthest
 only, and the same with the medians that the page has too; the first is the stricter. DATABASE_URL chooses PostgreSQL.
-Showed, on two quiet cores: 95 to 152 ms a page, 1.0 to 1.4 times the aggregate with medians, 3.4 to 5.5 times the one
+Showed, on two quiet cores: 115 to 184 ms a page, 0.4 to 0.6 times the aggregate with medians, 2.1 to 3.4 times the one
 with counts only.
 """
 
