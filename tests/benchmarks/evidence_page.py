@@ -5,8 +5,8 @@
 Goals: the page under 1 s, also when nothing is remembered; 50 stints under 200 ms once the libraries are imported.
 As long as the log is as it was, the fit is remembered and the page takes what reading the stints takes. DATABASE_URL
 chooses PostgreSQL. Showed, on two quiet cores, SQLite, at first and again: rates 0.2 to 0.5 s and 0.2 to 0.35 s,
-distances 0.7 and 0.5 s, upper tenth 0.65 and 0.5 s, share beyond 0.55 and 0.45 s, reports 0.95 and 0.9 s, stories of gear
-0.9 to 1.4 s and 0.6 to 0.85 s; 50 stints 21 ms; 12 queries.
+distances 0.7 and 0.5 s, upper tenth 0.65 and 0.5 s, share beyond 0.55 and 0.45 s, reports 0.95 and 0.9 s, stories of
+gear 0.9 to 1.4 s and 0.6 to 0.85 s; 50 stints 21 ms; 12 queries.
 """
 
 import sys

@@ -7,9 +7,9 @@ several rounds; the smallest time of each counts. Goals: at most 6 times the bar
 
 Showed, on two quiet cores: import 2.0 s, 1.9 s of it computing, bare insert 1.6 s (1.2 times), adif-io 1.7 s (1.1 to
 1.2 times: missed). Of the import 0.75 s are reading, matching and preparing, 0.9 s the insert with its seven indexes,
-of which that on the distance takes 0.14 s, and 0.1 s the commit; with the usual 64 MB for pages instead of 16 MB it would
-take 0.08 s less, and hold 60 MB more. A process holds 114 MB at most for 25,000 contacts, 122 MB for 50,000, 130 MB for
-100,000.
+of which that on the distance takes 0.14 s, and 0.1 s the commit; with the usual 64 MB for pages instead of 16 MB it
+would take 0.08 s less, and hold 60 MB more. A process holds 114 MB at most for 25,000 contacts, 122 MB for 50,000,
+130 MB for 100,000.
 """
 
 import argparse
