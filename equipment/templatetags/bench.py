@@ -72,12 +72,6 @@ def spread(low, high, kind, units=METRIC):
 
 
 @register.filter
-def milli(value):
-    """A thousandth part of a unit as a number of them; empty for None."""
-    return None if value is None else value * 1000
-
-
-@register.filter
 def as_json(data):
     """The JSON of a picture, for an attribute: scripts do not come along when a part of a page is exchanged."""
     return json.dumps(data, cls=DjangoJSONEncoder, separators=(",", ":"))

@@ -153,16 +153,6 @@ def degrees(value):
 # --- values as they are written -------------------------------------------------------------------------------------
 
 
-def date_text(moment):
-    """The UTC day of a moment, or a day, as a Date."""
-    return f"{moment:%Y%m%d}" if moment.year >= 1000 else f"{moment.year:04d}{moment:%m%d}"
-
-
-def time_text(moment, seconds_known=True):
-    """The time of day of a moment as a Time: HHMMSS, or HHMM where the seconds are not known."""
-    return f"{moment:%H%M%S}" if seconds_known else f"{moment:%H%M}"
-
-
 def number_text(amount):
     """A number without exponent or trailing zeros: 5, 0.5, -20.25, 0.00001. Raises ValueError for what is no number."""
     if not math.isfinite(amount):

@@ -21,9 +21,6 @@ class OutingQuerySet(OwnedQuerySet):
         joined = OutingMember.objects.filter(operator=operator, joined_at__isnull=False).values("outing")
         return self.filter(models.Q(owner=operator) | models.Q(pk__in=joined))
 
-    def on_utc_day(self, day):
-        return self.filter(window_start__date=day)
-
     def upcoming(self, now):
         """Not over yet, the next one first; without an end, the start counts."""
         over = models.Q(window_end__lt=now) | models.Q(window_end=None, window_start__lt=now)

@@ -7,7 +7,6 @@ from equipment.templatetags.units import MINUS, NBSP, number, significant, with_
 
 register = template.Library()
 
-SMALLEST = 0.05  # of ratios, where a picture on a logarithmic axis ends
 UNSURE, SURE = 0.01, 0.99
 
 

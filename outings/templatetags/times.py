@@ -72,25 +72,13 @@ def utc_moment(when):
 
 
 @register.filter
-def local_time(when, zone):
-    """16:05 on a 24-hour clock; with the days by which the date there is off the UTC date: 01:05 (+1 day)."""
-    return "" if when is None else local_face(when, zone, "24")
-
-
-@register.filter
 def local_date(when, zone):
     """The civil date at a place."""
     return "" if when is None else f"{in_zone(when, zone):%Y-%m-%d}"
 
 
-@register.filter
-def local_weekday(when, zone):
-    """The day of the week at a place."""
-    return "" if when is None else f"{in_zone(when, zone):%A}"
-
-
 def local_face(when, zone, clock):
-    """Local hours and minutes, marked where the local date is not the UTC date."""
+    """Local hours and minutes, with the days by which the date there is off the UTC date: 01:05 (+1 day)."""
     there = in_zone(when, zone)
     days = (there.date() - when.astimezone(datetime.UTC).date()).days
     mark = f"{NBSP}({'+' if days > 0 else MINUS}{abs(days)}{NBSP}day)" if days else ""

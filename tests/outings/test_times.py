@@ -37,14 +37,13 @@ def test_utc_is_shown_as_utc_whatever_zone_the_moment_came_in():
     ],
 )
 def test_local_time_says_when_its_date_is_another(zone, shown):
-    assert plain(times.local_time(WHEN, zone)) == shown
+    assert plain(times.local_face(WHEN, zone, "24")) == shown
 
 
 def test_a_local_date_before_the_utc_date_is_marked():
     early = datetime.datetime(2026, 6, 21, 2, 0, tzinfo=datetime.UTC)
-    assert plain(times.local_time(early, "America/New_York")) == "22:00 (\u22121 day)"
+    assert plain(times.local_face(early, "America/New_York", "24")) == "22:00 (\u22121 day)"
     assert times.local_date(early, "America/New_York") == "2026-06-20"
-    assert times.local_weekday(early, "America/New_York") == "Saturday"
 
 
 @pytest.mark.parametrize(
@@ -91,7 +90,7 @@ def test_an_elevation_below_the_horizon_has_a_minus_sign():
 def test_nothing_known_shows_nothing():
     template = Template(
         "{% load times %}{{ x|utc_time }}{{ x|utc_clock }}{{ x|utc_seconds }}{{ x|utc_date }}{{ x|utc_moment }}"
-        "{{ x|local_time:'UTC' }}{{ x|local_date:'UTC' }}{{ x|local_weekday:'UTC' }}{% local_clock x 'UTC' %}"
+        "{{ x|local_date:'UTC' }}{% local_clock x 'UTC' %}"
         "{% both_times x 'UTC' %}{{ x|nearest_minute|utc_clock }}{{ x|hours }}{{ x|minutes }}{{ x|seconds }}"
         "{{ x|until }}{{ x|bearing }}{{ x|elevation }}|{{ x|hours|default:'–' }}"
     )

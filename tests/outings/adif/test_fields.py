@@ -68,7 +68,6 @@ def test_numbers_are_written_without_exponents(amount, text):
 def test_times_know_whether_they_have_seconds():
     assert fields.clock("1405") == (datetime.time(14, 5), False)
     assert fields.clock("140500") == (datetime.time(14, 5), True)
-    assert fields.time_text(datetime.datetime(2026, 1, 1, 14, 5, 37), seconds_known=False) == "1405"
 
 
 @pytest.mark.parametrize(("mode", "submode", "found"), [
