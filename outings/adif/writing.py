@@ -119,8 +119,7 @@ class Written:
                 for one in plain:
                     put(*one)
                 continue
-            known, defined = tables.QSO_FIELDS.get(name), self.defined.get(name)
-            type_ = known.type if known else defined.type if defined else tables.TYPE_OF_LETTER.get(letter, "")
+            known, defined, type_ = self._known(name, letter)
             if known and type_ in ("String", "IntlString") and "\n" in value:
                 value = self._other(name, value, value.replace("\n", " "))
             wrong = defined.fault(value) if defined else fields.fault(name, value, "" if known else type_)
@@ -146,9 +145,14 @@ class Written:
             self.plain[key] = self._plain(*key)
         return self.plain[key]
 
-    def _plain(self, name, letter, value):
+    def _known(self, name, letter):
+        """What a field is, (by the standard or None, by a definition of ours or None, its type)."""
         known, defined = tables.QSO_FIELDS.get(name), self.defined.get(name)
-        type_ = known.type if known else defined.type if defined else tables.TYPE_OF_LETTER.get(letter, "")
+        definition = known or defined
+        return known, defined, definition.type if definition else tables.TYPE_OF_LETTER.get(letter, "")
+
+    def _plain(self, name, letter, value):
+        known, defined, type_ = self._known(name, letter)
         if "\n" in value or (defined.fault(value) if defined else fields.fault(name, value, "" if known else type_)):
             return None
         exported, found = normalise.exported(name, value), []
