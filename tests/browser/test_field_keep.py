@@ -256,6 +256,7 @@ def test_contacts_of_an_hour_ago_that_were_never_copied_are_reminded_of(phone):
 
 def test_entries_that_the_phone_cleared_away_are_missed_and_a_torn_journal_stops_nothing(phone):
     log(phone, "Q0XYZ")
+    browsing.until(phone, "localStorage.getItem('stationlog-field/waiting') === '1'")  # noted after it is said
     phone.evaluate("""() => {
       const mine = Object.keys(localStorage).filter((key) => key.includes("/entry/"));
       localStorage.setItem(mine[0], localStorage.getItem(mine[0]).slice(0, 40));
