@@ -71,6 +71,11 @@ def a_moment(text="2026-05-01 14:05"):
     return datetime.datetime.fromisoformat(text).replace(tzinfo=datetime.UTC)
 
 
+def tomorrow(clock="09:00"):
+    """A time of the next day, for what lies ahead whenever it is made."""
+    return f"{timezone.now() + datetime.timedelta(days=1):%Y-%m-%d} {clock}"
+
+
 def a_site(owner=None, name="Reed Point", **fields):
     """A site on a shore, in the grid square JO62qm."""
     fields = {

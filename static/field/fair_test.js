@@ -84,6 +84,9 @@ export function draw() {
   show(panel, Boolean(found));
   if (!found) return;
   const {test, block, coming} = found;
+  const shown = JSON.stringify([test.uuid, block, coming, found.since, [block, coming].map((one) => one && named("arrangement", one.arrangement))]);
+  if (panel.dataset.shown === shown) { tick(); return; } // what is being pressed stays, and the word that time is over
+  panel.dataset.shown = shown;
   const title = made("h2", {textContent: block ? `Fair test, block ${block.number} of ${test.blocks.length}` : "Fair test"});
   const words = made("p", {className: "told", role: "status"});
   const buttons = [];

@@ -13,11 +13,12 @@ const CLOCK_OFF_S = 30;
 const VERSION = document.body.dataset.version;
 let handingIn = false;
 let quiet = true; // whether the hand-in that runs was begun by itself and nobody has pressed the button since
+let pressed = false; // while one ran, which may have read the queue before
 
 export async function handIn({quietly = false} = {}) {
   quiet = quietly && (quiet || !handingIn);
   if (!quietly) say("");
-  if (handingIn) return;
+  if (handingIn) { pressed ||= !quietly; return; }
   handingIn = true;
   const bar = at("progress");
   const tell = ({done, total}) => {
@@ -47,6 +48,9 @@ export async function handIn({quietly = false} = {}) {
     show(bar, false);
     await redraw();
   }
+  const once = pressed;
+  pressed = false;
+  if (once && (await keep.waiting().catch(() => [])).length) await handIn();
 }
 
 // Read and draw what the store has now; where it does not answer, what is shown stays.

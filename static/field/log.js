@@ -3,7 +3,7 @@
 import * as days from "./day.js";
 import {uuid} from "./keep.js";
 import {centreOf, way} from "./place.js";
-import {ask, at, button, field, made, show} from "./screen.js";
+import {ask, at, button, field, fill, made, show} from "./screen.js";
 import {put, state} from "./state.js";
 import {callOf, clock, momentOf, numeral, plural, tuning, usualReport, utc} from "./words.js";
 
@@ -89,7 +89,8 @@ async function logContact(event) {
 function contactRow(contact) {
   const stint = state.day.stints.find((one) => one.uuid === contact.stint);
   const waits = contact.status && contact.status !== "taken";
-  const row = button("", () => editContact(contact), {className: waits ? "waits" : ""});
+  const row = button("", () => editContact(contact.uuid), {className: waits ? "waits" : ""});
+  row.dataset.row = contact.uuid;
   row.append(
     made("span", {className: "mono", textContent: clock(contact.started_at)}),
     made("span", {className: "call", textContent: contact.call}),
@@ -102,7 +103,7 @@ function contactRow(contact) {
 export function draw() {
   const {board, day, acts} = state;
   const newest = [...day.contacts].reverse();
-  at("contacts").replaceChildren(...(showAll ? newest : newest.slice(0, SHOWN)).map(contactRow));
+  fill(at("contacts"), (showAll ? newest : newest.slice(0, SHOWN)).map(contactRow));
   show(at("all-contacts"), !showAll && newest.length > SHOWN);
   at("all-contacts").textContent = `Show all ${newest.length}`;
   at("undo").disabled = !days.takeBack(board, day, acts);
@@ -116,8 +117,9 @@ export function drawAll() {
   draw();
 }
 
-async function editContact(contact) {
+async function editContact(subject) {
   const {day, board} = state;
+  const contact = day.contacts.find((one) => one.uuid === subject); // as it is now
   const remove = made("button", {type: "button", value: "delete", className: "danger wide", textContent: "Delete this contact"});
   const body = [
     field("call", "call", contact.call, {className: "call", maxLength: 30, autocapitalize: "characters"}),

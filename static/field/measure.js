@@ -2,7 +2,7 @@
 
 import * as days from "./day.js";
 import {uuid} from "./keep.js";
-import {ask, at, button, made, say, show} from "./screen.js";
+import {ask, at, button, emptied, fill, made, say, show} from "./screen.js";
 import {named, put, sorted, state} from "./state.js";
 import {clock, numberOf, numeral, span, utc} from "./words.js";
 
@@ -43,14 +43,16 @@ export function draw() {
     ...readings.map((one) => ["reading", one, `${named("pack", one.pack)} ${readingText(one)}, ${one.doing}`]),
     ...remarks.map((one) => ["remark", one, remarkText(one)]),
   ].sort((a, b) => (a[1].at < b[1].at ? 1 : -1)).slice(0, 30);
-  at("measured").replaceChildren(...lines.map(([kind, row, text]) => {
-    const line = button("", () => remove(kind, row, text));
+  fill(at("measured"), lines.map(([kind, row, text]) => {
+    const line = button("", () => remove(kind, row.uuid, text));
+    line.dataset.row = row.uuid;
     line.append(made("span", {className: "mono", textContent: clock(row.at)}), made("span", {textContent: text}));
     return made("li", {}, line);
   }));
 }
 
-async function remove(kind, row, text) {
+async function remove(kind, subject, text) {
+  const row = state.day[`${kind}s`].find((one) => one.uuid === subject); // as it is now
   const gone = made("button", {type: "button", value: "delete", className: "danger wide", textContent: "Delete this"});
   const chosen = await ask(`${clock(row.at)} UTC`, [made("p", {textContent: text}), gone], {ok: "", extra: [gone]});
   if (!chosen) return;
@@ -70,14 +72,14 @@ async function measure(event) {
   const now = {outing: state.day.outing.uuid, at: utc(new Date())};
   const act = form.pack.value === OTHER ? {kind: "remark", values: {...now, about: "voltage", value: volts, text: ""}}
     : {kind: "reading", values: {...now, pack: Number(form.pack.value), voltage_v: volts, current_a: numberOf(form.current_a.value), doing: form.doing.value}};
-  if (!(await put([{...act, subject: uuid(), base: 0}], `${numeral(volts)} V kept`))) return;
-  form.voltage_v.value = "";
-  form.current_a.value = "";
+  const bringBack = emptied([form.voltage_v, form.current_a]);
+  if (!(await put([{...act, subject: uuid(), base: 0}], `${numeral(volts)} V kept`))) bringBack();
 }
 
 async function remark(event, about, value, text, words) {
   const values = {outing: state.day.outing.uuid, at: utc(new Date()), about, value, text};
-  if (await put([{kind: "remark", subject: uuid(), base: 0, values}], words)) event.target.reset();
+  const bringBack = emptied([...event.target.elements].filter((one) => one.name));
+  if (!(await put([{kind: "remark", subject: uuid(), base: 0, values}], words))) bringBack();
 }
 
 async function noteNoise(event) {
@@ -96,14 +98,14 @@ async function noteText(event) {
 export function drawChecklist() {
   const {checklist} = state.day;
   const focused = document.activeElement?.dataset?.line;
-  at("checklist").replaceChildren(...Object.entries(SECTIONS).flatMap(([section, title]) => {
+  fill(at("checklist"), Object.entries(SECTIONS).flatMap(([section, title]) => {
     const lines = checklist.filter((line) => line.section === section);
     if (!lines.length) return [];
     const left = lines.filter((line) => !line.ticked_at).length;
     return [made("li", {}, made("h2", {textContent: `${title}${left ? `: ${left} left` : " ✓"}`})), ...lines.map((line) => {
-      const box = made("input", {type: "checkbox", checked: Boolean(line.ticked_at)});
+      const box = made("input", {type: "checkbox", defaultChecked: Boolean(line.ticked_at)});
       box.dataset.line = line.uuid;
-      box.addEventListener("change", () => tick(line, box.checked));
+      box.addEventListener("change", () => tick(line.uuid, box.checked));
       const text = line.quantity > 1 ? `${line.quantity} × ${line.text}` : line.text;
       return made("li", {}, made("label", {}, box, made("span", {textContent: text})));
     })];
@@ -112,7 +114,8 @@ export function drawChecklist() {
   if (focused) document.querySelector(`[data-line="${focused}"]`)?.focus();
 }
 
-async function tick(line, on) {
+async function tick(subject, on) {
+  const line = state.day.checklist.find((one) => one.uuid === subject); // as it is now
   const {text, section, quantity, position} = line;
   const outing = state.day.outing.uuid;
   const values = {outing, text, section, quantity, position, ticked_at: on ? utc(new Date()) : null};

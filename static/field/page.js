@@ -48,7 +48,9 @@ async function keepPage() {
       stand("newer", "A newer page is ready. It is used when this one is opened the next time; what waits stays.");
       registration.waiting.postMessage("take over");
     };
-    registration.addEventListener("updatefound", () => registration.installing?.addEventListener("statechange", offer));
+    const watch = () => registration.installing?.addEventListener("statechange", offer);
+    registration.addEventListener("updatefound", watch);
+    watch(); // it may have been found before
     offer();
     registration.update().catch(() => {});
   } catch (problem) {

@@ -40,6 +40,20 @@ export function choice(label, name, value, options) {
   return made("label", {}, `${label} `, select);
 }
 
+// Put children into a node, unless it shows the same already: what is being pressed or has the focus then stays.
+export function fill(node, children) {
+  const asMade = [...node.querySelectorAll("input")].every((one) => one.checked === one.defaultChecked);
+  const same = children.length === node.children.length && children.every((one, index) => one.isEqualNode(node.children[index]));
+  if (!same || !asMade) node.replaceChildren(...children);
+}
+
+// Empty fields at once, since the next may be typed before this is kept; what is returned brings back what they held.
+export function emptied(fields) {
+  const typed = fields.map((one) => [one, one.value]);
+  for (const one of fields) one.value = "";
+  return () => { if (fields.every((one) => !one.value)) for (const [one, value] of typed) one.value = value; };
+}
+
 // Ask in a sheet from below; resolves with the form's values, null when cancelled. `check(values)` gives words against.
 // A button of `extra` ends it too, its value as `chosen`.
 export function ask(title, body, {ok = "OK", check = () => "", extra = []} = {}) {

@@ -39,9 +39,11 @@ export async function put(wanted, words) {
   state.storing += 1;
   say("Keeping …");
   try {
-    take(await keep.write(wanted.map((one) => ({...one, outing: state.board.outing.uuid}))));
+    const kept = await keep.write(wanted.map((one) => ({...one, outing: state.board.outing.uuid})));
+    const waiting = await counted();
+    take(kept); // with what stands above it, so that none of the two is ever behind
     say(words);
-    await tellKept();
+    tell(waiting);
     return true;
   } catch (problem) {
     if (!problem.journalled) {
@@ -67,10 +69,12 @@ function take(kept) {
   again();
 }
 
-// How much is on this phone only.
-export async function tellKept() {
-  let waiting = null; // where the store does not answer; that stands below
-  try { waiting = await keep.waitingCount(); } catch { /* told already */ }
+// How many entries are on this phone only; null where the store does not answer, which stands below.
+const counted = () => keep.waitingCount().catch(() => null);
+
+export async function tellKept() { tell(await counted()); }
+
+function tell(waiting) {
   at("kept").className = waiting === 0 ? "kept clear" : "kept waits";
   at("left").textContent = waiting === 0 ? "All handed in" : waiting ? `${waiting} on this phone only` : "On this phone only";
   stand("adrift", keep.adrift.size ? `${plural(keep.adrift.size, "entry is", "entries are")} in the journal only, since this phone’s store does not take them. Save a copy, then close and open the page.` : "");

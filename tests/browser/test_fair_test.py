@@ -15,7 +15,7 @@ def outing():
     operator = making.an_operator()
     making.a_power_setting(making.a_radio(operator))
     making.a_pack(operator)
-    return making.an_outing(operator, start="2026-11-30 09:00")
+    return making.an_outing(operator, start=making.tomorrow())
 
 
 def test_a_fair_test_runs_on_the_phone_without_a_network(signed_in_page, outing):

@@ -24,7 +24,7 @@ def outing():
     making.a_power_setting(making.a_radio(operator))
     making.an_arrangement(making.an_antenna(operator), bands=["20m", "40m"])
     making.a_pack(operator)
-    return making.an_outing(operator, start="2026-11-30 09:00")
+    return making.an_outing(operator, start=making.tomorrow())
 
 
 def opened(signed_in_page, outing, **options):
@@ -162,7 +162,7 @@ def test_what_is_on_the_air_is_changed_in_two_taps(signed_in_page, outing):
     page.click("#sheet .choices button:has-text('20m SSB')")
     says(page, "#on-air", "20m SSB · 14.285 MHz · 5 W")
     hand_in(page)
-    assert list(Stint.objects.order_by("started_at").values_list("band", "pack")) == [
+    assert list(Stint.objects.order_by("started_at", "pk").values_list("band", "pack")) == [
         (band, Pack.objects.get().pk) for band in ("20m", "40m", "20m")
     ]
 
@@ -486,9 +486,75 @@ def test_the_next_call_can_be_typed_while_the_last_is_being_kept(signed_in_page,
     assert sorted(calls(page)) == ["Q1AAA", "Q2BBB", "Q3CCC"] and page.input_value("#call") == "Q4D"
 
 
+def test_the_next_reading_and_note_can_be_typed_while_the_last_are_being_kept(signed_in_page, outing):
+    page = opened(signed_in_page, outing)
+    page.click("[data-part=measure]")
+    for form, field, first, then, words in (
+        ("#measure", "voltage_v", "13.1", "12.9", "13.1 V kept"), ("#noise", "value", "4", "5", "Noise kept"),
+        ("#remark", "text", "Wind", "Rain", "Note kept"),
+    ):
+        page.evaluate("""([form, name, first, then]) => {
+          const field = document.querySelector(form).elements[name];
+          field.value = first;
+          field.form.requestSubmit();
+          field.value = then;
+        }""", [form, field, first, then])
+        says(page, "#kept", words)
+        assert page.input_value(f"{form} [name={field}]") == then
+    hand_in(page)
+    assert PackReading.objects.get().voltage_v == 13.1
+    assert list(Remark.objects.order_by("pk").values_list("value", "text")) == [(4, ""), (None, "Wind")]
+
+
+def test_what_is_kept_while_entries_are_handed_in_goes_along_when_the_button_is_pressed(signed_in_page, outing):
+    page = opened(signed_in_page, outing)
+    held = []
+    page.route("**/field/hand-in/", lambda route: route.continue_() if held else held.append(route))
+    log(page, "Q0XYZ")
+    page.evaluate("dispatchEvent(new Event('online'))")  # hands in by itself, and reads what waits
+    page.click("[data-part=home]")
+    page.wait_for_selector("#progress:not([hidden])")
+    page.click("[data-part=log]")
+    log(page, "Q7ABC")
+    page.click("[data-part=home]")
+    page.click("#hand-in")
+    held[0].continue_()
+    says(page, "#kept", "All handed in")
+    assert Contact.objects.count() == 2
+
+
+def test_an_entry_that_was_kept_is_never_shown_as_handed_in(signed_in_page, outing):
+    page = opened(signed_in_page, outing)
+    page.context.set_offline(True)
+    page.evaluate("""() => {
+      globalThis.said = [];
+      const line = document.querySelector("#kept");
+      new MutationObserver(() => said.push(line.textContent)).observe(line, {childList: true, subtree: true});
+    }""")
+    log(page, "Q0XYZ")
+    assert not [words for words in page.evaluate("said") if "Q0XYZ kept" in words and "1 on this phone" not in words]
+
+
+def test_what_is_about_to_be_pressed_stays_while_a_hand_in_draws_the_page_again(signed_in_page, outing):
+    ChecklistLine(owner=outing.owner, outing=outing, text="Mast", section="pack").keep(outing.owner)
+    page = opened(signed_in_page, outing)
+    page.context.set_offline(True)
+    log(page, "Q0XYZ")
+    page.evaluate("""() => {
+      globalThis.there = [...document.querySelectorAll("#contacts button, #checklist input")];
+      there[0].focus();
+      document.querySelector("#queue").textContent = "";
+    }""")
+    page.evaluate("document.querySelector('#hand-in').click()")
+    browsing.until(page, "document.querySelector('#queue').textContent !== ''")  # drawn after the rest
+    assert page.evaluate("there.map((one) => one.isConnected)") == [True, True]
+    assert page.evaluate("document.activeElement === there[0]")
+
+
 def test_nothing_moves_under_the_thumb_when_a_warning_or_question_appears(signed_in_page, outing):
     page = opened(signed_in_page, outing)
     go_on_air(page, ago="60")
+    page.evaluate("document.fonts.ready.then(() => {})")
     place = page.locator("#call").bounding_box()
     page.clock.install()
     page.clock.run_for(20_000)
@@ -510,7 +576,8 @@ def test_an_expired_login_leaves_the_queue_and_says_where_to_log_in(signed_in_pa
     page.click("#hand-in")
     says(page, "#handed", "The login has expired")
     assert page.get_attribute("#standing a", "href") == "/login/?next=/field/"
-    assert "1 on this phone only" in page.inner_text("#kept") and not Contact.objects.exists()
+    says(page, "#kept", "1 on this phone only")
+    assert not Contact.objects.exists()
 
 
 def test_the_plan_the_log_and_the_start_page_lead_to_the_phone(signed_in_page, outing):

@@ -130,7 +130,7 @@ def test_a_forgotten_stop_is_set_back_to_the_last_contact(signed_in_page):
     operator = making.an_operator()
     making.an_arrangement(making.an_antenna(operator), bands=["20m"])
     making.a_pack(operator)
-    page = opened(signed_in_page, making.an_outing(operator, start="2026-11-30 09:00"))
+    page = opened(signed_in_page, making.an_outing(operator, start=making.tomorrow()))
     go_on_air(page, ago="90")
     then = page.evaluate("new Date(Date.now() - 40 * 60_000).toISOString().slice(11, 16)")
     log(page, "Q0XYZ", time=then.replace(":", ""))

@@ -221,7 +221,7 @@ def filled(page, count, age="0"):
 @pytest.fixture
 def phone(signed_in_page):
     """A phone with an outing on board and no network."""
-    page = opened(signed_in_page, making.an_outing(making.an_operator(), start="2026-11-30 09:00"))
+    page = opened(signed_in_page, making.an_outing(making.an_operator(), start=making.tomorrow()))
     page.evaluate("navigator.serviceWorker.ready.then((found) => found.scope)")
     page.reload()
     page.wait_for_selector("body[data-ready=yes]")
@@ -292,7 +292,7 @@ def test_what_the_server_refuses_is_listed_with_the_reason_and_can_be_tried_agai
 
 
 def test_without_a_secure_context_everything_is_kept_while_the_page_stays_open(signed_in_page):
-    outing = making.an_outing(making.an_operator(), start="2026-11-30 09:00")
+    outing = making.an_outing(making.an_operator(), start=making.tomorrow())
     page = signed_in_page(None, "/login/", viewport=browsing.PHONE)
     page.context.add_init_script("""
       Object.defineProperty(globalThis, "isSecureContext", {value: false});

@@ -29,7 +29,7 @@ def page(signed_in_page):
     pack = making.a_pack(operator)
     making.a_kit(operator, items=[pack])
     making.a_site(operator, "Gull Bank, on the spit beyond the old lighthouse")
-    outing = making.an_outing(operator, start="2026-11-30 09:00", bands=["20m", "40m"], goal_contacts=40)
+    outing = making.an_outing(operator, start=making.tomorrow(), bands=["20m", "40m"], goal_contacts=40)
     for section in ("before", "pack", "arrival"):
         line = ChecklistLine(owner=operator, outing=outing, text=f"Look after {section}", section=section)
         line.keep(operator)
