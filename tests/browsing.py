@@ -27,7 +27,7 @@ def executable():
     return next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
 
 
-def until(page, expression, arg=None, *, seconds=15):
+def until(page, expression, arg=None, *, seconds=60):
     """Wait until an expression is true; asked again and again, since the page's policy forbids waiting inside it."""
     for _ in range(seconds * 20):
         if page.evaluate(expression, arg):
@@ -36,7 +36,7 @@ def until(page, expression, arg=None, *, seconds=15):
     raise AssertionError(f"still not so after {seconds} s: {expression}")
 
 
-def says(page, selector, words, *, seconds=15):
+def says(page, selector, words, *, seconds=60):
     """Wait until an element says so; asked every few milliseconds, since most of what is waited for comes at once."""
     end = time.monotonic() + seconds
     while True:

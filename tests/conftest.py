@@ -4,12 +4,14 @@ import pytest
 from django.conf import settings
 from django.test import Client
 from hypothesis import settings as hypothesis_settings
+from playwright.sync_api import expect
 
 from tests import browsing, trying
 
 # A machine may be slow for a moment; how long an example takes is no finding.
 hypothesis_settings.register_profile("stationlog", deadline=None)
 hypothesis_settings.load_profile("stationlog")
+expect.set_options(timeout=30_000)
 
 
 SLOW = (  # files that take a minute or so on one core begin first, so that none is left over for the end

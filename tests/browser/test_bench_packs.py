@@ -44,12 +44,12 @@ def test_an_answer_becomes_a_note_on_the_packs_without_script(signed_in_page, ow
     page.get_by_label("One of yours").nth(0).select_option("One")
     page.get_by_label("One of yours").nth(1).select_option("Two")
     page.get_by_role("button", name="Answer").click()
-    assert page.locator("#answer").get_by_text("Yes, they may be joined now").first.is_visible()
+    page.locator("#answer").get_by_text("Yes, they may be joined now").first.wait_for()
     page.get_by_role("link", name="Keep as a note").click()
     assert page.get_by_label("One", exact=True).is_checked() and page.get_by_label("Two", exact=True).is_checked()
     page.get_by_role("button", name="Keep the note").click()
     page.get_by_role("link", name="Can I join these two packs?").click()
-    assert page.locator("#answer").get_by_text("Yes, they may be joined now").first.is_visible()
+    page.locator("#answer").get_by_text("Yes, they may be joined now").first.wait_for()
 
 
 def test_a_loggers_file_is_looked_at_and_kept(signed_in_page, owner, tmp_path):

@@ -3,6 +3,7 @@
 import datetime
 
 import pytest
+from playwright.sync_api import expect
 
 from equipment.models import Antenna
 from outings.evidence.comparison import Observation, compare
@@ -89,6 +90,7 @@ def test_a_question_is_asked_and_its_figures_are_opened_without_script(signed_in
     page.check("input[name=hold][value=power]")
     page.click("form.filters button")
     assert "by=antenna" in page.url and "hold=power" in page.url
-    assert page.locator("#figures tbody tr").count() == 5
+    expect(page.locator("#figures tbody tr")).to_have_count(5)
     page.click("#figures tbody tr:has-text('Whip') td[data-label=Contacts] a")
-    assert "Whip; 20m." in page.inner_text(".lead") and page.locator("tbody tr").count() == 40
+    expect(page.locator("tbody tr")).to_have_count(40)
+    assert "Whip; 20m." in page.inner_text(".lead")

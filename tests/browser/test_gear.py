@@ -137,7 +137,7 @@ def test_from_an_antenna_to_a_kit_with_a_picture_on_the_way(signed_in_page):
     page.get_by_label("Needs the tuner").first.check()
     page.get_by_role("button", name="Save").last.click()
     page.get_by_text("on the tripod is kept.").wait_for()
-    assert page.get_by_text("16\u00a0ft 5\u00a0in").count()
+    page.get_by_text("16\u00a0ft 5\u00a0in").first.wait_for()
     assert Arrangement.objects.get().element_length_m == 5.0038
     page.get_by_role("button", name="Copy").click()
     assert page.get_by_label("Name", exact=True).input_value() == "on the tripod (copy)"
@@ -148,7 +148,7 @@ def test_from_an_antenna_to_a_kit_with_a_picture_on_the_way(signed_in_page):
     page.get_by_label("on the tripod", exact=True).check()
     page.get_by_role("button", name="Save").last.click()
     page.get_by_text("Hill kit is kept.").wait_for()
-    assert page.get_by_role("row", name="1 of 2 not weighed").is_visible()
+    page.get_by_role("row", name="1 of 2 not weighed").wait_for()
     assert Kit.objects.get().lines.count() == 2
     out = io.BytesIO()
     Image.new("RGB", (60, 40), "teal").save(out, "PNG")

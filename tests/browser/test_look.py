@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.browsing import SCREENS, THEMES, axe_serious, overflow_px
+from tests.browsing import SCREENS, THEMES, axe_serious, overflow_px, until
 from tests.making import an_operator
 
 pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.urls("tests.browser.specimen")]
@@ -55,8 +55,8 @@ def test_a_refused_form_begins_with_a_summary_that_leads_to_its_fields(signed_in
     page.get_by_label("Tuner in line").check()
     page.get_by_role("button", name="Save").click()
     summary = page.locator(".error-summary")
-    summary.wait_for()
-    assert page.evaluate("document.activeElement.className") == "error-summary"
+    until(page, "document.activeElement.className === 'error-summary'")
+    page.wait_for_load_state()
     assert page.get_by_label("Element length (m)").input_value() == "long"
     assert page.get_by_label("Tuner in line").is_checked()
     described = page.get_by_label("Name").get_attribute("aria-describedby").split()

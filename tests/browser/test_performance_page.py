@@ -3,6 +3,7 @@
 import random
 
 import pytest
+from playwright.sync_api import expect
 
 from outings.evidence import rates
 from outings.models import Contact
@@ -51,7 +52,7 @@ def test_the_page_fits_every_screen_in_every_theme_and_draws_its_pictures(signed
         assert overflow_px(page) <= 0 and axe_serious(page) == [], path
     page.emulate_media(media="print")
     page.goto("/performance/")
-    assert page.locator("figure[data-picture=rates] svg").first.is_visible()
+    page.locator("figure[data-picture=rates] svg").first.wait_for()
 
 
 def test_a_figure_opens_to_its_contacts_without_script(signed_in_page):
@@ -61,9 +62,9 @@ def test_a_figure_opens_to_its_contacts_without_script(signed_in_page):
     page.select_option("select[name=by]", "band")
     page.select_option("select[name=family]", "phone")
     page.click("form.filters button")
-    assert page.locator("#rates tbody tr").count() == 3
+    expect(page.locator("#rates tbody tr")).to_have_count(3)
     page.click("#rates tbody tr:has-text('40m') td[data-label=Contacts] a")
-    assert page.locator("tbody tr").count() == 8
+    expect(page.locator("tbody tr")).to_have_count(8)
     assert "40m; voice." in page.inner_text(".lead")
     page.click("text=Farthest first")
     assert "Contacts, farthest first" in page.inner_text("caption")

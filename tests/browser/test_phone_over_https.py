@@ -77,6 +77,7 @@ def test_a_phone_that_trusts_the_certificate_keeps_the_page_and_one_that_does_no
             def scanned():
                 laptop.goto(f"http://{launch.ADDRESS}:{port}/account/phones/")
                 laptop.get_by_role("button", name="Show a code for the phone").click()
+                laptop.wait_for_load_state()
                 return re.search(rf"{origin}/pair/\S+/", laptop.inner_text("main"))[0]
 
             # the warning was clicked away: the page works, and says that it will not be kept and why

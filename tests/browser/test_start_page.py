@@ -76,7 +76,7 @@ def test_a_note_is_written_deleted_and_brought_back_without_script(signed_in_pag
     page.get_by_label("Blue pack").check()
     page.get_by_role("button", name="Keep the note").click()
     page.get_by_role("heading", name="Sags").wait_for()
-    assert page.locator("strong", has_text="load").count() == 1
+    page.locator("strong", has_text="load").wait_for()
     page.get_by_role("link", name="Delete").click()
     page.get_by_role("button", name="Delete the note").click()
     page.get_by_text("Deleted notes").click()

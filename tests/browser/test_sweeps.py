@@ -34,7 +34,7 @@ def test_a_sweep_goes_from_its_file_to_a_comparison(signed_in_page, tmp_path, si
     is_in_order()
     page.get_by_role("button", name="Keep this sweep").click()
     page.get_by_role("heading", name="Sweep of").wait_for()
-    assert page.get_by_text("1.19", exact=True).first.is_visible()
+    page.get_by_text("1.19", exact=True).first.wait_for()
     expect(page.locator(".canvas > svg")).to_have_count(2)
     assert "NaN" not in page.locator(".canvas").first.inner_html()
     is_in_order()

@@ -1,5 +1,6 @@
 """What takes over a second says so, until it is there."""
 
+import re
 import time
 
 import pytest
@@ -46,20 +47,21 @@ def test_a_file_that_is_being_made_shows_how_long_it_has_taken_and_is_done_when_
         page.get_by_role("link", name="Save as ADI").click()
     assert download.value.suggested_filename.endswith(".adi")
     until(page, f"{SAYS} === ''")
-    assert "|Working …1 s" in page.evaluate(SAID) and page.evaluate(SAID).endswith("|")
+    assert re.search(r"\|Working …[1-9] s", page.evaluate(SAID)) and page.evaluate(SAID).endswith("|")
 
 
 def test_a_page_that_is_slow_says_so_and_a_quick_one_says_nothing(signed_in_page, owner, monkeypatch):
     page = signed_in_page(owner, "/gear/")
     page.evaluate(HEAR)
+    begun = time.monotonic()
     page.get_by_role("link", name="Notes").click()
     page.wait_for_url("**/notes/")
-    assert page.evaluate(SAID) == ""
+    assert page.evaluate(SAID) == "" or time.monotonic() - begun > 1  # a machine may be busy with other tests
     page.evaluate(HEAR)
     slowly(monkeypatch, performance, "performance", 2)
     page.get_by_role("link", name="Performance").click()
     page.wait_for_url("**/performance/")
-    assert "|Working …1 s" in page.evaluate(SAID)
+    assert re.search(r"\|Working …[1-9] s", page.evaluate(SAID))
     assert page.evaluate(SAYS) == ""
 
 
@@ -76,7 +78,7 @@ def test_stopping_to_load_stops_the_waiting(signed_in_page, owner, monkeypatch):
 def test_the_waiting_can_be_read_in_every_light_and_stands_still_where_that_is_wanted(signed_in_page, owner):
     page = signed_in_page(owner, "/notes/", reduced_motion="reduce")
     page.evaluate(WAIT)
-    until(page, f"{SAYS}.startsWith('Working …1 s')")
+    until(page, f"{SAYS}.startsWith('Working …')")
     assert page.evaluate("document.getAnimations().length") == 0
     for theme in THEMES:
         page.evaluate("(theme) => { document.documentElement.dataset.theme = theme; }", theme)
