@@ -1,11 +1,13 @@
 """Which records of a file are in the log already, and in what they differ from it."""
 
+import datetime
 import uuid
 
 from outings.adif import ascii, batches, columns, records
 from outings.models import Contact, ImportedFile
 
 UUID, REVISION = columns.OURS + "UUID", columns.OURS + "REVISION"
+DAY_S, PART = 86_400, 500
 MOMENTS = ("started_at", "ended_at")
 DAYS = ("qsl_sent_on", "qsl_rcvd_on")
 STORED = ("pk", "revision", "raw", "deleted_at", *columns.COLUMNS)
@@ -30,40 +32,74 @@ def uuid_of(text):
 
 
 class Known:
-    """The contacts of an operator's log, deleted ones too, by UUID and by key.
+    """The contacts of an operator's log, deleted ones too, by UUID and by key, as far as a file has asked for them.
 
     A contact is found as (id, state); the state is LIVING, DELETED (by the operator, who does not want it back unasked)
-    or UNDONE (gone with an import that was undone, so that it is as good as new).
+    or UNDONE (gone with an import that was undone, so that it is as good as new). A long log is not read for a short
+    file: of what lives, only the days between the first and the last that were asked for.
     """
 
     LIVING, DELETED, UNDONE = "living", "deleted", "undone"
 
     def __init__(self, operator):
-        self.by_key, self.by_uuid = {}, {}
-        reader = columns.Columns()
-        rows = Contact.everything.of(operator).values_list(
-            "pk", "uuid", "deleted_at", "imported_by__status", "revision",
-            "station_call", "call", "started_at", "band", "mode",
+        self.operator, self.by_key, self.by_uuid = operator, {}, {}
+        self._reader = columns.Columns()
+        self._span = None  # seconds since 1970 that the contacts read so far lie between
+        living = Contact.objects.of(operator).order_by()
+        moments = living.order_by("started_at").values_list("started_at", flat=True)
+        self._first, self._last = (moment and moment.timestamp() for moment in (moments.first(), moments.last()))
+        gone = Contact.everything.of(operator).filter(deleted_at__isnull=False).order_by()
+        gone = gone.exclude(imported_by__status=ImportedFile.Status.UNDONE)
+        edited = living.filter(revision__gt=1).order_by("started_at")
+        for rows in (gone, edited):
+            self._read_as_came(self._read(rows))
+
+    def look_up(self, batch):
+        """Read the contacts that the records of a batch may be: those of their days, and those with their UUIDs."""
+        times = batch.column("at")
+        self._look_between(min(times) // DAY_S * DAY_S, (max(times) // DAY_S + 1) * DAY_S)
+        if UUID in batch.columns:
+            missing = list({uuid_of(text) for text in batch.columns[UUID]} - {None} - self.by_uuid.keys())
+            everything = Contact.everything.of(self.operator).order_by()
+            for start in range(0, len(missing), PART):
+                self._read(everything.filter(uuid__in=missing[start : start + PART]))
+
+    def _look_between(self, start, end):
+        if self._first is None or start > self._last or end <= self._first:
+            return
+        if self._span is None:
+            self._span = start, start
+        before, after = self._span
+        self._span = min(start, before), max(end, after)
+        for part in ((self._span[0], before), (after, self._span[1])):
+            if part[0] < part[1]:
+                first, last = (datetime.datetime.fromtimestamp(seconds, datetime.UTC) for seconds in part)
+                living = Contact.objects.of(self.operator).filter(started_at__gte=first, started_at__lt=last)
+                self._read(living.order_by("started_at"))
+
+    def _read(self, rows):
+        """Take up some contacts; the state of each that counts, {id: state}."""
+        found = {}
+        rows = rows.values_list(
+            "pk", "uuid", "deleted_at", "imported_by__status", "station_call", "call", "started_at", "band", "mode"
         )
-        edited = []
-        for pk, identity, deleted_at, import_status, revision, own, call, at, band, mode in rows.iterator(5000):
+        for pk, identity, deleted_at, import_status, own, call, at, band, mode in rows.iterator(5000):
             state = self.LIVING
             if deleted_at:
                 state = self.UNDONE if import_status == ImportedFile.Status.UNDONE else self.DELETED
             self.by_uuid[identity.hex] = (pk, state)
-            if state == self.UNDONE:
-                continue
-            minute = int(at.timestamp()) // 60
-            self._add(hash((own, call, minute, band, mode)), pk, state)
-            if revision > 1:
-                edited.append((pk, state))
-        # What was mended since its import (a clock shifted by an hour) is known by how it came, too.
-        for start in range(0, len(edited), 500):
-            states = dict(edited[start : start + 500])
-            for pk, raw, call in Contact.everything.filter(pk__in=states, raw__isnull=False).values_list(
-                "pk", "raw", "station_call"
-            ):
-                collector = batches.Collector(reader, call)
+            if state != self.UNDONE:
+                self._add(hash((own, call, int(at.timestamp()) // 60, band, mode)), pk, state)
+                found[pk] = state
+        return found
+
+    def _read_as_came(self, states):
+        """What was mended since its import (a clock shifted by an hour) is known by how it came, too."""
+        ids = list(states)
+        for start in range(0, len(ids), PART):
+            came = Contact.everything.filter(pk__in=ids[start : start + PART], raw__isnull=False)
+            for pk, raw, call in came.values_list("pk", "raw", "station_call"):
+                collector = batches.Collector(self._reader, call)
                 try:
                     collector.add_carefully(1, 0, raw)
                 except columns.Refused:

@@ -4,6 +4,7 @@ import gc
 import time
 from contextlib import contextmanager
 
+from equipment import progress
 from outings.models import ImportedFile
 
 from . import known
@@ -43,8 +44,10 @@ class Sorted:
 def sorted_batches(log, in_log, station_call):
     """The records of a log in batches, Sorted."""
     seen, seen_uuids = {}, set()  # key: number of the first record with it
-    for batch, lost, number in log.batches(BATCH, station_call):
+    for batch, lost, number in told_batches(log, station_call):
         found = Sorted(batch, lost, number)
+        if len(batch):
+            in_log.look_up(batch)
         keys = known.keys_of(batch)
         apart = set(keys)
         familiar = len(apart) < len(keys) or not seen.keys().isdisjoint(apart) or in_log.has_any(apart)
@@ -54,6 +57,16 @@ def sorted_batches(log, in_log, station_call):
             found.new = range(len(batch))
             seen.update(zip(keys, batch.numbers, strict=True))
         yield found
+
+
+def told_batches(log, station_call):
+    """The batches of a log, told by the bytes that were read."""
+    with progress.step("Reading the file", log.size_bytes, progress.BYTES) as did:
+        told = 0
+        for batch in log.batches(BATCH, station_call):
+            yield batch
+            did(log.read_bytes - told)
+            told = log.read_bytes
 
 
 def _sort(found, keys, seen, seen_uuids, in_log):

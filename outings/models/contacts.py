@@ -245,18 +245,14 @@ class Contact(Recorded):
     class Meta(Recorded.Meta):
         ordering = ["started_at", "id"]
         constraints = [models.UniqueConstraint(fields=["owner", "uuid"], name="contact_uuid")]
-        indexes = [  # of the living where possible, so that they are counted without opening the rows
+        indexes = [
+            # with all else that is looked for in a whole log (the farthest, what was edited), so that rows stay closed
             models.Index(
-                fields=["owner", "started_at"], name="contact_owner_start", condition=models.Q(deleted_at=None)
+                fields=["owner", "deleted_at", "started_at", "distance_km", "revision"], name="contact_owner_start"
             ),
             models.Index(fields=["owner", "call"], name="contact_owner_call", condition=models.Q(deleted_at=None)),
             models.Index(
-                fields=["owner", "distance_km"], name="contact_owner_distance",
-                condition=models.Q(deleted_at=None, distance_km__isnull=False),
-            ),
-            models.Index(
-                fields=["owner", "started_at"], name="contact_pending",
-                condition=models.Q(deleted_at=None, pending=True),
+                fields=["owner", "deleted_at", "started_at"], name="contact_pending", condition=models.Q(pending=True)
             ),
             models.Index(fields=["outing", "started_at"], name="contact_outing_start"),
             # all that the performance page asks of a stint's contacts, so that it need not open the rows themselves

@@ -36,17 +36,20 @@ def beyond(rows, column, mark, descending):
 def page(rows, column, descending, *, after, before, size):
     """(rows of a page, mark that the page before it ends at, mark that the next one begins after).
 
-    `after` and `before` are the marks of the neighbouring pages; a mark that cannot be read gives the first page.
+    `after` and `before` are the marks of the neighbouring pages; a mark that cannot be read gives the first page. Which
+    rows they are is asked first, for which an index is enough; whole ones are read of them only.
     """
     mark = read(column, before or after)
     backwards = bool(before and mark)
     if mark:
         rows = beyond(rows, column, mark, descending != backwards)
     sign = "-" if descending != backwards else ""
-    found = list(rows.order_by(f"{sign}{column}", f"{sign}id")[: size + 1])
-    more, found = len(found) > size, found[:size]
+    keys = list(rows.order_by(f"{sign}{column}", f"{sign}id").values_list("pk", flat=True)[: size + 1])
+    more, keys = len(keys) > size, keys[:size]
     if backwards:
-        found.reverse()
+        keys.reverse()
+    whole = rows.in_bulk(keys)
+    found = [whole[key] for key in keys if key in whole]
     if not found:
         return (), None, None
     previous = written(column, found[0]) if (more if backwards else mark) else None

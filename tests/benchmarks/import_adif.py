@@ -31,9 +31,9 @@ ROUNDS = 3
 SHARES = (4, 2, 1)  # files of a quarter, a half and all of the contacts show how memory grows
 
 
-def log_of(number, seed=1):
+def log_of(number, seed=1, year=2015):
     """An ADI file of so many contacts: outings of 60, 16 fields a contact, as programs for the field write them."""
-    noise, at = random.Random(seed), datetime.datetime(2015, 1, 1, 12)
+    noise, at = random.Random(seed), datetime.datetime(year, 1, 1, 12)
     letters = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
     calls = [f"Q{noise.randrange(10)}{''.join(noise.sample(letters, 3))}" for _ in range(30_000)]
     setups = [

@@ -29,7 +29,6 @@ GROWING = (Contact, ContactConflict, Stint, Outing, Change, FieldEntry, Imported
 SERVED = {  # index: a request that needs it
     "contact_owner_start": "/contacts/",
     "contact_owner_call": "/contacts/?call=Q7A",
-    "contact_owner_distance": "/contacts/?sort=farthest",
     "contact_pending": "/",
     "contact_outing_start": "/outings/{outing}/log/",
     "contact_stint_sums": "/performance/",
