@@ -10,6 +10,8 @@ from django.core.serializers.json import DjangoJSONEncoder
 from django.db import models, transaction
 from django.utils import timezone
 
+from equipment import progress
+
 CHUNK = 500  # rows that are locked, compared and written at once; below SQLite's limit of bound values
 
 
@@ -117,11 +119,13 @@ class Recorded(Owned):
         rows, written = list(rows), []
         with transaction.atomic():
             leads = batch is None or not rows or not Change.objects.of(rows[0].owner_id).filter(batch=batch).exists()
-            for part in chunks(rows):
-                changes = cls._kept(part, actor, cause, batch)
-                if batch and changes:
-                    changes[0].leads, leads = leads, False
-                written += Change.objects.bulk_create(changes)
+            with progress.step("Storing rows", len(rows)) as did:
+                for part in chunks(rows):
+                    changes = cls._kept(part, actor, cause, batch)
+                    if batch and changes:
+                        changes[0].leads, leads = leads, False
+                    written += Change.objects.bulk_create(changes)
+                    did(len(part))
         return written
 
     @classmethod
@@ -242,7 +246,7 @@ class ChangeQuerySet(OwnedQuerySet):
             return count
         subjects = {}
         lines = self.order_by("id").values("kind", "subject", "before", "after", "action")
-        for line in lines.iterator(CHUNK):
+        for line in progress.each(lines.iterator(CHUNK), "Reading the history", self.count):
             net = subjects.setdefault(line["kind"], {}).setdefault(
                 line["subject"], {"created": False, "before": {}, "after": {}}
             )
@@ -253,7 +257,7 @@ class ChangeQuerySet(OwnedQuerySet):
         if len(owners) != 1:
             return 0
         batch, conflicts, restored = uuid.uuid4(), [], 0
-        with transaction.atomic():
+        with transaction.atomic(), progress.step("Taking rows back", sum(map(len, subjects.values()))) as did:
             for kind, nets in subjects.items():
                 model = apps.get_model(kind)
                 for part in chunks(list(nets)):
@@ -262,6 +266,7 @@ class ChangeQuerySet(OwnedQuerySet):
                     if rows and not conflicts and not dry_run:
                         model.keep_all(rows, actor, cause=cause, batch=batch)
                     restored += len(rows)
+                    did(len(part))
             if conflicts:
                 raise CannotTakeBack(conflicts)
         return restored

@@ -7,6 +7,7 @@ from collections import defaultdict
 from django.apps import apps
 from django.db import IntegrityError, transaction
 
+from equipment import progress
 from equipment.models import (
     Accessory,
     Antenna,
@@ -74,7 +75,8 @@ class Loading:
         self.make_readings(year.readings)
         self.make_pack_logs(pack_logs.pack_logs(year.outings, year.today, seed))
         self.make_sweeps(sweeps.sweeps(year.outings, seed))
-        held = [self.make_outing(outing) for outing in year.outings]
+        outings = progress.each(year.outings, "Loading the demo scenario", len(year.outings))
+        held = [self.make_outing(outing) for outing in outings]
         self.make_notes(held)
         demo.rows = dict(self.rows)
         demo.save(update_fields=["rows"])

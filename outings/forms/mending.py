@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from django import forms
 from django.db import models, transaction
 
+from equipment import progress
 from equipment.models import Arrangement
 from equipment.models.history import label
 from outings import dial
@@ -165,7 +166,7 @@ class MendForm(forms.Form):
         stints, outings = self.corrected_stints(pks), {}
         changing = moving = leaving = new_day = 0
         lines, seal = [], hashlib.sha256()
-        for contacts in self.chunks(pks):
+        for contacts in self.chunks(pks, "Looking at contacts"):
             for contact in contacts:
                 seal.update(f"{contact.pk}.{contact.revision}|".encode())
                 before = {column: getattr(contact, column) for column in Contact.tracked()}
@@ -216,7 +217,7 @@ class MendForm(forms.Form):
                 for pause in self.shifted_pauses(stint):
                     written += pause.keep(actor, cause="mend", batch=batch) is not None
                 written += stint.keep(actor, cause="mend", batch=batch) is not None
-            for contacts in self.chunks(pks):
+            for contacts in self.chunks(pks, "Mending contacts"):
                 for contact in contacts:
                     self.correct(contact, stints, outings)
                 written += len(Contact.keep_all(contacts, actor, cause="mend", batch=batch))
@@ -226,11 +227,13 @@ class MendForm(forms.Form):
         """The primary keys of the chosen contacts in the order of time, as they stand before anything is changed."""
         return list(self.contacts.order_by("started_at", "pk").values_list("pk", flat=True))
 
-    def chunks(self, pks):
-        """The chosen contacts in lists, with what is needed to find their stints."""
-        for part in parts(pks):
-            rows = Contact.objects.select_related("outing__site", "stint").in_bulk(part)
-            yield [rows[pk] for pk in part if pk in rows]
+    def chunks(self, pks, words):
+        """The chosen contacts in lists, with what is needed to find their stints; `words` say what is done to them."""
+        with progress.step(words, len(pks)) as did:
+            for part in parts(pks):
+                rows = Contact.objects.select_related("outing__site", "stint").in_bulk(part)
+                yield [rows[pk] for pk in part if pk in rows]
+                did(len(part))
 
     def corrected_stints(self, pks):
         """The stints that are corrected along with their contacts, not yet saved: {primary key: stint}."""

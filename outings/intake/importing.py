@@ -14,6 +14,7 @@ from collections import Counter
 from django.db import DatabaseError, connection, transaction
 from django.utils import timezone
 
+from equipment import progress
 from outings.adif import columns, records, tables
 from outings.adif.records import NotADIF
 from outings.models import Contact, ImportedFile, Outing, Site, Stint
@@ -205,12 +206,14 @@ class _Import:
     def _store_contacts(self, stint_of):
         outing_of = [group.outing_id for group in self.prepared.groups]
         position = 0
-        for values in self.prepared.spool.read():
-            after = position + len(values["uuid"])
-            values["outing_id"] = [outing_of[number] for number in self.prepared.group_of[position:after]]
-            values["stint_id"] = stint_of[position:after]
-            self._insert(Contact, values, **columns.EMPTY)
-            position = after
+        with progress.step("Storing contacts", len(self.prepared.at)) as did:
+            for values in self.prepared.spool.read():
+                after = position + len(values["uuid"])
+                values["outing_id"] = [outing_of[number] for number in self.prepared.group_of[position:after]]
+                values["stint_id"] = stint_of[position:after]
+                self._insert(Contact, values, **columns.EMPTY)
+                did(after - position)
+                position = after
 
     def _store_changed(self):
         """Update what the operator said should be, and bring back what is gone from the log."""

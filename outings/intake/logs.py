@@ -1,6 +1,7 @@
 """A staged log file: its records, put together into batches, whichever format it has."""
 
 import mmap
+import os
 from contextlib import contextmanager
 from dataclasses import dataclass
 
@@ -26,6 +27,7 @@ class Log:
     def __init__(self, data, format_, encoding=""):
         self.columns = columns.Columns()
         self.data, self.format, self.read_bytes = data, format_, 0
+        self.size_bytes = len(data) if format_ == "adi" else os.fstat(data.fileno()).st_size
         if format_ == "adi":
             self.reader = adi.Reader(data, self.columns.resolve, encoding)
             self.header = self.columns.header = self.reader.header

@@ -4,6 +4,7 @@ from django.db import transaction
 from django.db.models import Exists, F, OuterRef
 from django.utils import timezone
 
+from equipment import progress
 from equipment.models import CannotTakeBack, Change
 from outings.models import Contact, ImportedFile, Outing, Site, Stint
 
@@ -25,7 +26,8 @@ def undo(imported):
     except CannotTakeBack as conflict:
         raise CannotTakeBackImport(conflict) from None
     gone = {"deleted_at": now, "changed_at": now}
-    contacts = bulk_withdraw(Contact.objects.of(actor).filter(imported_by=imported), gone)
+    with progress.step("Taking contacts out of the log"):
+        contacts = bulk_withdraw(Contact.objects.of(actor).filter(imported_by=imported), gone)
     stints = Stint.objects.of(actor).filter(~Exists(Contact.objects.filter(stint=OuterRef("pk"))), imported_by=imported)
     stints = bulk_withdraw(Stint.objects.filter(pk__in=list(stints.values_list("pk", flat=True))), gone)
     empty = Outing.objects.of(actor).filter(

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from django.utils import timezone
 
+from equipment import progress
 from outings.adif import adi, adx, ascii, columns, definitions, fields, tables, writing
 from outings.models import Contact, ImportedFile, Outing, Stint
 
@@ -51,8 +52,10 @@ class Handover:
         """The text of the file in pieces of some hundred contacts."""
         writer = adx.Writer() if self.format == "adx" else adi.Writer()
         yield writer.header(PROGRAM, VERSION, timezone.now(), self.defined)
-        for part in with_circumstances(self.contacts):
-            yield "".join([writer.record(self.fields(contact)) for contact in part])
+        with progress.step("Writing contacts", self.contacts.count) as did:
+            for part in with_circumstances(self.contacts):
+                yield "".join([writer.record(self.fields(contact)) for contact in part])
+                did(len(part))
         if self.format == "adx":
             yield writer.close()
         elif self.conversions:
@@ -176,7 +179,7 @@ def _defined(contacts, imports):
                 known[name.upper()] = definitions.UserField(name, "MultilineString")  # two files define it differently
     used = {}
     rows = contacts.order_by().filter(raw__isnull=False).values_list("raw", flat=True)
-    for raw in rows.iterator(CHUNK):
+    for raw in progress.each(rows.iterator(CHUNK), "Looking for fields of your own", rows.count):
         for name, letter, _ in raw:
             if name in used or name in tables.QSO_FIELDS or name.startswith("APP_"):
                 continue

@@ -17,6 +17,7 @@ from pathlib import Path, PurePosixPath
 from django.conf import settings
 from django.db import connection
 
+from equipment import progress
 from stationlog import storage
 
 from . import releases, rows
@@ -27,6 +28,7 @@ DATABASE = "database.sqlite3"
 ROWS = "rows.jsonl"
 MEDIA = "media/"
 PIECE = 1 << 20
+PAGES = 1 << 12  # of SQLite that are copied at a time, 16 MB
 NEWER = "it was made by a newer stationlog: update the program first"
 KEYS = ("secret-key.txt", "phone")
 
@@ -47,6 +49,16 @@ class Contents:
     files: dict
 
     @property
+    def total(self):
+        """How many rows it has."""
+        return sum(self.rows.values())
+
+    @property
+    def size_bytes(self):
+        """How many bytes its files have, unpacked."""
+        return sum(size for size, _ in self.files.values())
+
+    @property
     def pictures(self):
         return sum(name.startswith(MEDIA) for name in self.files)
 
@@ -57,8 +69,8 @@ class Packing:
     def __init__(self, packed):
         self.packed, self.files = packed, {}
 
-    def add(self, name, source, stored=False):
-        """Copy a binary stream into the zip under a name."""
+    def add(self, name, source, stored=False, did=progress.unheard):
+        """Copy a binary stream into the zip under a name; `did` is told the bytes."""
         digest, size = hashlib.sha256(), 0
         info = zipfile.ZipInfo(name)
         info.compress_type = zipfile.ZIP_STORED if stored else zipfile.ZIP_DEFLATED
@@ -67,11 +79,19 @@ class Packing:
                 digest.update(piece)
                 size += len(piece)
                 out.write(piece)
+                did(len(piece))
         self.files[name] = [size, digest.hexdigest()]
+
+    def add_file(self, name, path):
+        """Copy a large file into the zip under a name."""
+        words = "Packing the database" if name == DATABASE else "Packing the rows"
+        with path.open("rb") as source, progress.step(words, path.stat().st_size, progress.BYTES) as did:
+            self.add(name, source, did=did)
 
     def add_media(self):
         """Pictures and uploads; one that is deleted in this moment is left out."""
-        for path in sorted(Path(settings.MEDIA_ROOT).rglob("*")):
+        paths = sorted(Path(settings.MEDIA_ROOT).rglob("*"))
+        for path in progress.each(paths, "Packing pictures and files", len(paths)):
             with contextlib.suppress(FileNotFoundError), contextlib.ExitStack() as stack:
                 if path.is_file():
                     source = stack.enter_context(path.open("rb"))
@@ -116,14 +136,12 @@ def make(path, now):
             copy_database(copy)
             then = rows.kept_models(releases.registry(releases.gone()))
             counts = counted(copy, [model._meta.label_lower for model in then])
-            with copy.open("rb") as source:
-                packed.add(DATABASE, source)
+            packed.add_file(DATABASE, copy)
         else:
             kept = Path(folder) / ROWS
             with rows.one_moment(), kept.open("w", encoding="utf-8", newline="\n") as out:
                 counts = rows.write(out, releases.registry(releases.gone()))
-            with kept.open("rb") as source:
-                packed.add(ROWS, source)
+            packed.add_file(ROWS, kept)
         packed.add_media()
         packed.finish(now, "sqlite" if connection.vendor == "sqlite" else "rows", counts)
     return verified(path)
@@ -133,17 +151,34 @@ def copy_database(target):
     """Copy the SQLite database as it is at one moment, without its sessions."""
     try:
         with closing(connection.settings_dict["NAME"]) as live, closing(target) as copy:
-            live.backup(copy)
+            copy_pages(live, copy)
             copy.execute("PRAGMA journal_mode=DELETE")
             with copy:
                 here = {name for (name,) in copy.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
                 for table in here.intersection(rows.passing_tables()):
                     copy.execute(f'DELETE FROM "{table}"')
-            copy.execute("VACUUM")
+            with progress.step("Tidying the copy"):
+                copy.execute("VACUUM")
     except sqlite3.OperationalError as error:
         raise OSError(str(error)) from None
     except sqlite3.DatabaseError as error:
         raise Damaged(f"the database is damaged ({error})") from None
+
+
+def copy_pages(source, target, words="Copying the database"):
+    """Copy a SQLite database into another piece by piece, as it is at one moment."""
+    source.execute("BEGIN")  # what is written meanwhile would make it begin anew, outside of a transaction
+    pages, page_bytes = (source.execute(f"PRAGMA page_{name}").fetchone()[0] for name in ("count", "size"))
+    with progress.step(words, pages * page_bytes, progress.BYTES) as did:
+        copied_pages = 0
+
+        def tell(status, remaining, total):
+            nonlocal copied_pages
+            did((total - remaining - copied_pages) * page_bytes)
+            copied_pages = total - remaining
+
+        source.backup(target, pages=PAGES, progress=tell)
+    source.rollback()
 
 
 @contextlib.contextmanager
@@ -160,7 +195,8 @@ def counted(path, labels):
     """{model: number of rows} in a SQLite file, by labels of models; Damaged if SQLite finds a fault in it."""
     try:
         with closing(path) as opened:
-            (said,) = opened.execute("PRAGMA integrity_check(1)").fetchone()
+            with progress.step("Checking the database"):
+                (said,) = opened.execute("PRAGMA integrity_check(1)").fetchone()
             if said != "ok":
                 raise Damaged(f"its database is damaged ({said})")
             here = {name for (name,) in opened.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
@@ -177,7 +213,7 @@ def look_over(path):
     if not Path(path).stat().st_size and any(settings.BACKUP_DIR.glob("stationlog-*.zip")):
         raise Damaged(f"the database {path} is empty, which SQLite takes for a new one, and it is not new")
     try:
-        with closing(path) as opened:
+        with closing(path) as opened, progress.step("Checking the database"):
             (said,) = opened.execute("PRAGMA quick_check(1)").fetchone()
     except sqlite3.OperationalError:
         return  # busy, or not ours to read: whoever opens it next says so
@@ -190,10 +226,11 @@ def look_over(path):
 def verified(path):
     """The Contents of a backup after reading all of it back; Damaged, with the reason, if it is not whole."""
     with opened(path) as (packed, contents), tempfile.TemporaryDirectory(dir=settings.DATA_DIR) as folder:
-        for name, (size, digest) in contents.files.items():
-            target = Path(folder) / name if name in (DATABASE, ROWS) else None
-            if copied(packed, name, target) != (size, digest):
-                raise Damaged(f"{name} in it is not what was written")
+        with progress.step("Reading the copy back", contents.size_bytes, progress.BYTES) as did:
+            for name, (size, digest) in contents.files.items():
+                target = Path(folder) / name if name in (DATABASE, ROWS) else None
+                if copied(packed, name, target, did) != (size, digest):
+                    raise Damaged(f"{name} in it is not what was written")
         check_rows(contents, Path(folder))
     return contents
 
@@ -229,7 +266,16 @@ def listed(packed):
     return contents
 
 
-def copied(packed, name, target=None):
+def unpack(path, contents, folder, wanted=lambda name: True):
+    """Unpack what a backup holds into a folder; of its files those that are `wanted`."""
+    names = [name for name in contents.files if wanted(name)]
+    size_bytes = sum(contents.files[name][0] for name in names)
+    with opened(path) as (packed, _), progress.step("Unpacking", size_bytes, progress.BYTES) as did:
+        for name in names:
+            copied(packed, name, Path(folder) / name, did)
+
+
+def copied(packed, name, target=None, did=progress.unheard):
     """Read a member to its end, into a file if one is named; its (size, SHA-256). Damaged if it cannot be read."""
     digest, size = hashlib.sha256(), 0
     try:
@@ -243,6 +289,7 @@ def copied(packed, name, target=None):
                 size += len(piece)
                 if out:
                     out.write(piece)
+                did(len(piece))
     except (zipfile.BadZipFile, KeyError, EOFError, NotImplementedError, ValueError) as error:
         raise Damaged(f"{name} in it cannot be read ({error})") from None
     except Exception as error:  # zlib.error and its like: a bit has turned
@@ -259,7 +306,8 @@ def check_rows(contents, folder):
     else:
         try:
             with (folder / ROWS).open(encoding="utf-8") as source:
-                found = rows.count(source, contents.rows)
+                lines = progress.each(source, "Checking the rows", contents.total)
+                found = rows.count(lines, contents.rows)
         except (rows.Unreadable, UnicodeDecodeError) as error:
             raise Damaged(f"its rows cannot be read: {error}") from None
     for label, number in contents.rows.items():

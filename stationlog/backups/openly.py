@@ -15,6 +15,7 @@ from pathlib import Path
 from django.conf import settings
 from django.db import transaction
 
+from equipment import progress
 from equipment.models import PackLog, Sweep
 from outings.models import Outing
 from outings.queries import adif_files
@@ -48,9 +49,8 @@ def export_all(path, now):
                 counts = rows.write(out)
             add_logs(packed, Path(folder))
             add_originals(packed)
-        with kept.open("rb") as source:
-            packed.add(archive.ROWS, source)
-        add_tables(packed, kept, Path(folder))
+        packed.add_file(archive.ROWS, kept)
+        add_tables(packed, kept, Path(folder), sum(counts.values()))
         packed.add_media()
         packed.add("READ-ME.txt", io.BytesIO(READ_ME.encode()))
         packed.finish(now, "rows", counts)
@@ -67,16 +67,14 @@ def import_all(path):
         raise archive.Damaged("it is a backup of SQLite: bring it back with restore")
     if releases.has_accounts():
         raise NotEmpty("there are accounts here already")
-    with tempfile.TemporaryDirectory(dir=settings.DATA_DIR) as folder, archive.opened(path) as (packed, _):
-        for name in contents.files:
-            if name == archive.ROWS or name.startswith(archive.MEDIA):
-                archive.copied(packed, name, Path(folder) / name)
+    with tempfile.TemporaryDirectory(dir=settings.DATA_DIR) as folder:
+        archive.unpack(path, contents, folder, lambda name: name == archive.ROWS or name.startswith(archive.MEDIA))
         restoring.bring_up_to_date(contents, Path(folder))
         releases.go_on()
         try:
             with transaction.atomic(), (Path(folder) / archive.ROWS).open(encoding="utf-8") as source:
                 rows.empty_tables()  # the code for the first account, which start made
-                rows.read(source)
+                rows.read(source, total=contents.total)
         except rows.Unreadable as error:
             raise archive.Damaged(str(error)) from None
         media = Path(settings.MEDIA_ROOT)
@@ -90,7 +88,8 @@ def import_all(path):
 
 def add_logs(packed, folder):
     """The contacts of each outing as ADI and ADX."""
-    for outing in Outing.objects.select_related("owner", "site").order_by("pk").iterator():
+    outings = Outing.objects.select_related("owner", "site").order_by("pk")
+    for outing in progress.each(outings.iterator(), "Writing the logs of outings", outings.count):
         contacts = adif_files.contacts_of(outing.owner).filter(outing=outing)
         if not contacts.exists():
             continue
@@ -103,10 +102,11 @@ def add_logs(packed, folder):
                 packed.add(f"logs/{call}/{outing.window_start:%Y-%m-%d}-{outing.pk}.{form}", source)
 
 
-def add_tables(packed, kept, folder):
+def add_tables(packed, kept, folder, total):
     """The rows once more as CSV, a file for each kind."""
     with kept.open(encoding="utf-8") as source:
-        for label, found in itertools.groupby(map(json.loads, source), key=lambda row: row["model"]):
+        lines = progress.each(source, "Writing the tables", total)
+        for label, found in itertools.groupby(map(json.loads, lines), key=lambda row: row["model"]):
             written = folder / "table"
             with written.open("w", encoding="utf-8", newline="") as out:
                 table = csv.writer(out)

@@ -16,6 +16,8 @@ from django.db.migrations.executor import MigrationExecutor
 from django.db.migrations.loader import MigrationLoader
 from django.db.migrations.recorder import MigrationRecorder
 
+from equipment import progress
+
 APPS = ("stationlog", "equipment", "outings")
 
 
@@ -87,12 +89,14 @@ def standing_in(path):
 
 def go(steps):
     """Bring an empty database to where these steps lead."""
-    MigrationExecutor(connection).migrate(ends(steps))
+    with progress.step("Making tables as they were then"):
+        MigrationExecutor(connection).migrate(ends(steps))
 
 
 def go_on():
     """Bring the database to where this program's steps lead, as it is, without more ado."""
-    call_command(migrate.Command(), verbosity=0, interactive=False)
+    with progress.step("Bringing it up to date"):
+        call_command(migrate.Command(), verbosity=0, interactive=False)
 
 
 def may_be_taken_back(step):

@@ -42,9 +42,8 @@ def restore(path, now=None):
     """
     now = now or timezone.now()
     contents = check(path)
-    with tempfile.TemporaryDirectory(dir=settings.DATA_DIR) as folder, archive.opened(path) as (packed, _):
-        for name in contents.files:
-            archive.copied(packed, name, Path(folder) / name)
+    with tempfile.TemporaryDirectory(dir=settings.DATA_DIR) as folder:
+        archive.unpack(path, contents, folder)
         bring_up_to_date(contents, Path(folder))
         replaced = [*put_aside(now)]
         bring_back_rows(contents, Path(folder), now, replaced)
@@ -67,7 +66,7 @@ def bring_up_to_date(contents, folder):
             if contents.database == "rows":
                 releases.go(steps)
                 with kept.open(encoding="utf-8") as source:
-                    rows.read(source, releases.registry(steps))
+                    rows.read(source, releases.registry(steps), contents.total)
             releases.go_on()
             if contents.database == "rows" or other:
                 with rows.one_moment(), kept.open("w", encoding="utf-8", newline="\n") as out:
@@ -99,7 +98,7 @@ def bring_back_rows(contents, folder, now, replaced):
         try:
             with transaction.atomic(), (folder / archive.ROWS).open(encoding="utf-8") as source:
                 rows.empty_tables()
-                rows.read(source)
+                rows.read(source, total=contents.total)
         except rows.Unreadable as error:
             raise archive.Damaged(str(error)) from None
         return
@@ -109,11 +108,11 @@ def bring_back_rows(contents, folder, now, replaced):
         try:
             with archive.closing(live) as target:
                 target.execute("PRAGMA schema_version").fetchone()  # a file that is no database says so here
-                source.backup(target)
+                archive.copy_pages(source, target, "Putting it in place")
         except sqlite3.DatabaseError:
             replaced += moved_away(live, now)
             with archive.closing(live) as target:
-                source.backup(target)
+                archive.copy_pages(source, target, "Putting it in place")
 
 
 def moved_away(live, now):

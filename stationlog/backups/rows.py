@@ -12,6 +12,7 @@ from django.core.serializers import jsonl
 from django.core.serializers.json import DjangoJSONEncoder
 from django.db import IntegrityError, connection, transaction
 
+from equipment import progress
 from equipment.models import gear_history
 
 from . import releases
@@ -62,11 +63,12 @@ def one_moment():
 
 def write(stream, registry=apps):
     """Write all rows to a text stream, a line each; returns {model: number of rows}. To be called in `one_moment`."""
-    counts = {}
-    for model in kept_models(registry):
-        rows = Counted(model._base_manager.order_by("pk").iterator(CHUNK))
-        Lines().serialize(rows, stream=stream, cls=Exact)
-        counts[model._meta.label_lower] = rows.seen
+    counts, models = {}, kept_models(registry)
+    with progress.step("Writing the rows", lambda: sum(model._base_manager.count() for model in models)) as did:
+        for model in models:
+            rows = Counted(model._base_manager.order_by("pk").iterator(CHUNK), did)
+            Lines().serialize(rows, stream=stream, cls=Exact)
+            counts[model._meta.label_lower] = rows.seen
     return counts
 
 
@@ -82,15 +84,16 @@ class Lines(jsonl.Serializer):
 
 
 class Counted:
-    """An iterable that knows how much of it has been read."""
+    """An iterable that knows how much of it has been read, and tells it."""
 
-    def __init__(self, rows):
-        self.rows, self.seen = rows, 0
+    def __init__(self, rows, did):
+        self.rows, self.did, self.seen = rows, did, 0
 
     def __iter__(self):
         for row in self.rows:
             self.seen += 1
             yield row
+            self.did()
 
 
 def count(stream, labels):
@@ -119,11 +122,14 @@ class Found(jsonl.Deserializer):
             raise serializers.base.DeserializationError(f"there is no {label}") from None
 
 
-def read(stream, registry=apps):
-    """Put written rows into the database, whose tables have to be empty; all or nothing. Unreadable where one is."""
+def read(stream, registry=apps, total=None):
+    """Put written rows into the database, whose tables have to be empty; all or nothing. Unreadable where one is.
+
+    `total` is how many there are, where that is known.
+    """
     try:
         with transaction.atomic(), gear_history.unrecorded():
-            put_in(Found(stream, registry))
+            put_in(progress.each(Found(stream, registry), "Taking the rows in", total))
             with connection.cursor() as cursor:
                 for statement in connection.ops.sequence_reset_sql(no_style(), kept_models(registry)):
                     cursor.execute(statement)

@@ -27,8 +27,8 @@ class NotUpdated(Exception):
 def bring_up_to_date(go, say):
     """Have `go` bring the database up to date, all or nothing, after a backup if somebody would miss what is there.
 
-    `say` shows a line; `go` is told how many steps are worth showing. NotUpdated where it cannot be done; the database
-    is then as it was.
+    `say` shows a line; `go` is told how many steps there are, and whether they are worth a line each. NotUpdated where
+    it cannot be done; the database is then as it was.
     """
     with alone():
         steps = releases.gone()
@@ -38,7 +38,7 @@ def bring_up_to_date(go, say):
         kept = put_aside(len(missing), say) if missing and releases.has_accounts() else None
         try:
             with all_or_nothing(missing):
-                go(len(missing) if kept else 0)
+                go(len(missing), announced=kept is not None)
         except Exception as error:
             if kept is None:
                 raise
@@ -62,7 +62,7 @@ def put_aside(count, say):
             f"no backup could be made before the database is brought up to date ({said}). Nothing was changed: put "
             "that right and start again."
         ) from None
-    say(f"Backup: {path}, {sum(contents.rows.values())} rows, read back and whole.")
+    say(f"Backup: {path}, {contents.total} rows, read back and whole.")
     return path
 
 

@@ -6,7 +6,7 @@ import json
 from django.contrib.auth import get_user_model
 from django.core.management.base import BaseCommand, CommandError
 
-from equipment import numerals
+from equipment import numerals, progress
 from outings.forms.evidence import EvidenceFilter
 from outings.forms.performance import FAMILIES
 from outings.queries import comparison, observing
@@ -47,7 +47,8 @@ class Command(BaseCommand):
             self.tell(chosen, options)
 
     def tell(self, chosen, options):
-        found = chosen.judged()
+        with progress.on_terminal(wanted=not options["json"]), progress.step("Comparing"):
+            found = chosen.judged()
         if options["json"]:
             head = {"by": chosen.by_key, "measure": chosen.measure_key}
             self.stdout.write(json.dumps(head | dataclasses.asdict(found), indent=2, ensure_ascii=False))

@@ -5,6 +5,7 @@ from pathlib import Path
 from django.contrib.auth import get_user_model
 from django.core.management.base import BaseCommand, CommandError
 
+from equipment import progress
 from outings.models import Outing
 from outings.queries import adif_files
 
@@ -18,6 +19,7 @@ class Command(BaseCommand):
         parser.add_argument("--adx", action="store_true", help="write ADX, which keeps letters beyond ASCII")
         parser.add_argument("--to", type=Path, metavar="FILE", help="write into this file")
 
+    @progress.on_terminal()
     def handle(self, *, operator, outing, adx, to, **options):
         try:
             owner = get_user_model().objects.get_by_natural_key(operator)

@@ -6,6 +6,7 @@ from pathlib import Path
 from django.contrib.auth import get_user_model
 from django.core.management.base import BaseCommand, CommandError
 
+from equipment import progress
 from outings.adif import adi
 from outings.adif.records import NotADIF
 from outings.intake import importing, uploads
@@ -50,7 +51,8 @@ class Command(BaseCommand):
         imported.choices = {"outing": outing, "grid": grid or owner.home_grid, "update_changed": update, "gap_min": gap}
         imported.choices |= {"encoding": encoding} if encoding else {}
         imported.save(update_fields=["choices"])
-        importing.carry_out(imported)
+        with progress.on_terminal(wanted=not options["json"]):
+            importing.carry_out(imported)
         if imported.status != ImportedFile.Status.IMPORTED:
             raise CommandError(imported.message)
         result = {name: imported.summary["result"].get(name, 0) for name in RESULT}

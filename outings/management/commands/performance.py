@@ -6,7 +6,7 @@ import json
 from django.contrib.auth import get_user_model
 from django.core.management.base import BaseCommand, CommandError
 
-from equipment import numerals
+from equipment import numerals, progress
 from equipment.templatetags import units
 from outings.forms.performance import FAMILIES, PerformanceFilter
 from outings.queries import performance
@@ -44,7 +44,8 @@ class Command(BaseCommand):
             raise CommandError(" ".join(
                 f"--{name}: {' '.join(errors)}" for name, errors in chosen.errors.items()
             ))
-        found = performance.performance(account, chosen.stints(), by)
+        with progress.on_terminal(wanted=not options["json"]), progress.step("Adding up"):
+            found = performance.performance(account, chosen.stints(), by)
         if options["json"]:
             self.stdout.write(json.dumps(as_json(found), indent=2, ensure_ascii=False))
         else:

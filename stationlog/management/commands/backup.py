@@ -5,6 +5,7 @@ from pathlib import Path
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
+from equipment import progress
 from stationlog.backups import archive, shelf
 
 
@@ -16,6 +17,7 @@ class Command(BaseCommand):
         parser.add_argument("--if-due", action="store_true", help="only if the newest is a day old (for a timer)")
         parser.add_argument("--keys", type=Path, metavar="FILE", help="write the keys there, which no backup holds")
 
+    @progress.on_terminal()
     def handle(self, *, to, if_due, keys, **options):
         now = timezone.now()
         try:
@@ -31,5 +33,5 @@ class Command(BaseCommand):
         except (OSError, archive.Damaged) as error:
             said = getattr(error, "strerror", None) or error
             raise CommandError(f"No backup was made: {said}. Older ones are still there.") from None
-        total = sum(contents.rows.values())
-        self.stdout.write(f"{path}: {total} rows, {contents.pictures} pictures and files, read back and whole.")
+        held = f"{contents.total} rows, {contents.pictures} pictures and files"
+        self.stdout.write(f"{path}: {held}, read back and whole.")

@@ -6,6 +6,7 @@ import secrets
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
+from equipment import progress
 from outings.demo import loading
 from stationlog.models import DEMO_CALL, Operator
 
@@ -22,6 +23,7 @@ class Command(BaseCommand):
             "--today", metavar="YYYY-MM-DD", type=datetime.date.fromisoformat, help="the day that its year ends at"
         )
 
+    @progress.on_terminal()
     def handle(self, *, operator=None, remove=False, today=None, **options):
         account = self.account(operator or DEMO_CALL)
         if remove:

@@ -4,6 +4,7 @@ from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
 
+from equipment import progress
 from stationlog.backups import archive, openly
 
 
@@ -13,6 +14,7 @@ class Command(BaseCommand):
     def add_arguments(self, parser):
         parser.add_argument("file", type=Path)
 
+    @progress.on_terminal()
     def handle(self, *, file, **options):
         try:
             contents = openly.import_all(file)
@@ -24,4 +26,4 @@ class Command(BaseCommand):
         except (OSError, archive.Damaged) as error:
             said = getattr(error, "strerror", None) or error
             raise CommandError(f"{file} cannot be taken in: {said}. Nothing was changed.") from None
-        self.stdout.write(f"{sum(contents.rows.values())} rows are in; everybody logs in with the password as before.")
+        self.stdout.write(f"{contents.total} rows are in; everybody logs in with the password as before.")

@@ -5,6 +5,7 @@ from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
 
+from equipment import progress
 from stationlog.backups import archive, restoring
 
 
@@ -17,6 +18,7 @@ class Command(BaseCommand):
         parser.add_argument("--check", action="store_true", help="only look whether it could be brought back")
         parser.add_argument("--yes", action="store_true", help="do not ask")
 
+    @progress.on_terminal()
     def handle(self, *, file, check, yes, **options):
         try:
             contents = restoring.check(file)

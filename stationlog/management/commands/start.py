@@ -15,6 +15,7 @@ from granian import Granian
 from granian.constants import HTTPModes, Interfaces, SSLProtocols
 from granian.log import LogLevels
 
+from equipment import progress
 from stationlog import launch
 from stationlog.backups import archive, shelf
 from stationlog.models import Invitation, Operator, PhonePairing
@@ -134,8 +135,9 @@ class Command(BaseCommand):
     def handle(self, *, port, demo, phone, phone_port, **options):
         launch.writable_data_folder()
         launch.free_ports(port, phone_port if phone else None)
-        migrate()
-        collect_static()
+        with progress.on_terminal():
+            migrate()
+            collect_static()
         forget(settings.DATA_DIR)
         door = opened_door(phone_port) if phone else None
         address = f"http://{launch.ADDRESS}:{port}"
@@ -253,5 +255,6 @@ def collect_static():
     stamp, manifest = settings.DATA_DIR / "static-files.txt", settings.STATIC_ROOT / "staticfiles.json"
     if manifest.exists() and stamp.exists() and stamp.read_text() == digest.hexdigest():
         return
-    call_command("collectstatic", verbosity=0, interactive=False, clear=True)
+    with progress.step("Collecting what pages are made of"):
+        call_command("collectstatic", verbosity=0, interactive=False, clear=True)
     stamp.write_text(digest.hexdigest())

@@ -159,7 +159,7 @@ def test_every_value_of_every_column_of_the_first_release_comes_along(place, cap
         said = capsys.readouterr().out
         count = len([step for step in releases.missing(FIRST) if step[0] in releases.APPS])
         assert f"has {count} step" in said
-        assert re.search(rf"Step \d of {count}: outings, a later step \.\.\. done", said)
+        assert re.search(rf"Step \d of {count}: outings, a later step \.\.\.\n  done in", said)
         assert "The database is up to date." in said
         call_command("migrate", verbosity=0)
         assert capsys.readouterr().out == ""
