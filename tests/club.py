@@ -253,7 +253,7 @@ class Phone:
     seed: int
     a_minute: float
     every_s: float
-    drops: float = 0.1
+    drops: float
     id: str = field(default_factory=lambda: str(uuid.uuid4()))
     waiting: dict = field(default_factory=dict)
     typed: list = field(default_factory=list)
@@ -366,13 +366,13 @@ class Trouble:
     ended_s: float
 
 
-def busy_outing(club, phones, seconds, troubles, *, a_minute=50, every_s=15):
+def busy_outing(club, phones, seconds, troubles, *, a_minute=50, every_s=15, drops=0.1):
     """Let phones log and hand in for some time while troubles happen; returns the phones and the Troubles.
 
     `troubles`: (second, what, function) triples.
     """
     outing, keys = club.start(phones)
-    crowd = [Phone(club, outing, key, number, a_minute, every_s) for number, key in enumerate(keys)]
+    crowd = [Phone(club, outing, key, number, a_minute, every_s, drops) for number, key in enumerate(keys)]
     began, happened = time.monotonic(), []
     threads = [threading.Thread(target=phone.run, args=(began, seconds)) for phone in crowd]
     for thread in threads:

@@ -3,13 +3,14 @@
 import pytest
 from django.conf import settings
 from django.test import Client
+from hypothesis import HealthCheck
 from hypothesis import settings as hypothesis_settings
 from playwright.sync_api import expect
 
 from tests import browsing, trying
 
 # A machine may be slow for a moment; how long an example takes is no finding.
-hypothesis_settings.register_profile("stationlog", deadline=None)
+hypothesis_settings.register_profile("stationlog", deadline=None, suppress_health_check=[HealthCheck.too_slow])
 hypothesis_settings.load_profile("stationlog")
 expect.set_options(timeout=30_000)
 

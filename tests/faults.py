@@ -33,7 +33,7 @@ from tests.starting import PROJECT, ends, environment, unused_port
 
 FAULTS = int(os.environ.get("STATIONLOG_FAULTS", "2"))
 SEED = int(os.environ.get("STATIONLOG_FAULT_SEED", "1"))
-PATIENCE_S = 60
+PATIENCE_S = 180  # a machine may be busy with other tests
 A_LOG = """
 import json
 from django.core.management import call_command
@@ -58,6 +58,19 @@ print(json.dumps({
 }))
 """
 
+AN_OLDER_LOG = """
+from tests import filling, schemas
+filling.write_files(filling.fill(schemas.at_the_first_release()))
+"""
+ITS_ROWS = """
+from django.conf import settings
+from stationlog.backups import releases, rows
+steps = releases.gone()
+with rows.one_moment(), (settings.DATA_DIR / "rows").open("w", encoding="utf-8") as out:
+    rows.write(out, releases.registry(steps))
+print(len([step for step in releases.missing(steps) if step[0] in releases.APPS]))
+"""
+
 
 class Program:
     """The program as `start` serves it and its commands run, on a data folder; what it says goes to a file elsewhere.
@@ -74,14 +87,18 @@ class Program:
             (Path(beside) / "changed_settings.py").write_text(f"from stationlog.settings import *\n{settings}\n")
             self.environment |= {"PYTHONPATH": str(beside), "DJANGO_SETTINGS_MODULE": "changed_settings"}
 
-    def start(self, *before):
-        """Serve; says whether it came up. `before` is a command that it is run by."""
+    def begin(self, *before):
+        """Begin to serve."""
         command = [*before, sys.executable, "manage.py", "start", "--port", str(self.port)]
         with self.said.open("ab") as said:
             self.process = subprocess.Popen(
                 command, env=self.environment, cwd=PROJECT, stdin=subprocess.DEVNULL, stdout=said, stderr=said,
                 start_new_session=True,
             )
+
+    def start(self, *before):
+        """Serve; says whether it came up. `before` is a command that it is run by."""
+        self.begin(*before)
         end = time.monotonic() + PATIENCE_S
         while not launch.answers(self.port):
             if self.process.poll() is not None:
@@ -97,6 +114,12 @@ class Program:
             [sys.executable, "manage.py", *map(str, words)], env=self.environment, cwd=PROJECT, text=True,
             stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, timeout=PATIENCE_S,
         )
+
+    def rows(self):
+        """(how many steps its database has to go to be up to date, every row of it as written text)."""
+        told = self.run("shell", "--verbosity", "0", "--command", ITS_ROWS)
+        assert told.returncode == 0, told.stdout
+        return int(told.stdout.split()[-1]), (self.folder / "rows").read_text(encoding="utf-8")
 
     def kill(self, how=signal.SIGKILL):
         """End it with all its processes, at once unless told otherwise."""

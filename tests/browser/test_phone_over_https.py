@@ -48,7 +48,7 @@ def phone(browser_type, browser, home, **options):
     )
     try:
         page = context.new_page()
-        page.set_default_timeout(15_000)
+        page.set_default_timeout(60_000)
         yield page
     finally:
         context.close()

@@ -1,5 +1,8 @@
 """Readings of a pack: typed, changed, withdrawn, brought back; what is refused."""
 
+import datetime
+import re
+
 import pytest
 from django.test import Client
 from django.utils import timezone
@@ -30,9 +33,10 @@ def test_a_reading_is_kept_with_its_history(client_of):
 
 
 def test_the_form_starts_with_now(client_of):
-    pack = making.a_pack()
+    pack, before = making.a_pack(), timezone.now()
     page = client_of(pack.owner).get(f"/gear/{pack.pk}/readings/new/").content.decode()
-    assert f'value="{timezone.now():%Y-%m-%dT}' in page
+    shown = making.a_moment(re.search(r'value="(\d{4}-\d\d-\d\dT\d\d:\d\d)"', page)[1])
+    assert before - datetime.timedelta(minutes=1) < shown <= timezone.now()
 
 
 def test_a_reading_that_is_saved_unchanged_keeps_its_seconds_and_its_revision(client_of):

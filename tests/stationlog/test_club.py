@@ -25,14 +25,15 @@ def test_nothing_is_lost_or_doubled_while_a_process_is_killed_and_the_database_i
 
     try:
         crowd, _ = clubs.busy_outing(
-            club, 8, 14, [(3, "killed", kill), (8, "restarted", club.restart_database)], a_minute=120, every_s=1.5
+            club, 8, 14, [(3, "killed", kill), (8, "restarted", club.restart_database)], a_minute=120, every_s=1.5,
+            drops=0.3,
         )
         typed = [subject for phone in crowd for subject in phone.typed]
         kept = club.kept()
         assert len(typed) > 100
         assert sorted(kept["uuids"]) == sorted(typed)
         assert kept["doubled"] == kept["revised"] == 0
-        assert sum(not one.error for phone in crowd for one in phone.tries) > 20
+        assert sum(not one.error for phone in crowd for one in phone.tries) > len(crowd)
         assert sum(phone.dropped for phone in crowd) > 2
 
         status, headers, _ = club.ask("GET", "/login/", https=False)

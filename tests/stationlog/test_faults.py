@@ -8,6 +8,7 @@ import re
 import shutil
 import signal
 import time
+import uuid
 from collections import Counter
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
@@ -18,9 +19,11 @@ from django.conf import settings
 from django.db import connection
 from django.test import Client
 
+from stationlog.backups import archive
 from tests import faults, making, power_cuts, trying
 from tests.faults import FAULTS, Disk, Ledger, Program, Visitor, assert_sentence, chance_of, copy_of
 from tests.starting import environment_beside, unused_port
+from tests.stationlog.backups.test_releases import assert_all_came, lines
 
 PAGES = (
     "/", "/outings/", "/outings/{0}/", "/outings/{0}/log/", "/outings/{0}/pictures/", "/outings/{0}/phones/",
@@ -201,9 +204,9 @@ def test_the_database_is_used_as_the_trials_suppose(log):
     assert log[1]["pragmas"] == {"journal_mode": "wal", "synchronous": 2, "page_size": 8192, "foreign_keys": 1}
 
 
-A_SECOND = """
+THREE_SECONDS = """
 OPTIONS = DATABASES["default"]["OPTIONS"]
-OPTIONS |= {"timeout": 1} if "timeout" in OPTIONS else {"options": "-c lock_timeout=1s"}
+OPTIONS |= {"timeout": 3} if "timeout" in OPTIONS else {"options": "-c lock_timeout=3s"}
 """
 
 
@@ -219,7 +222,7 @@ def facts_of(outing):
 def test_a_locked_database_is_waited_for_and_then_said(begun, tmp_path):
     chance = chance_of("locked")
     facts = facts_of(making.an_outing())
-    program = begun(tmp_path, settings=A_SECOND, **environment_beside(tmp_path))
+    program = begun(tmp_path, settings=THREE_SECONDS, **environment_beside(tmp_path))
     assert program.start()
     ledger = Ledger(Visitor(program, facts).greet())
     for _ in range(FAULTS):
@@ -260,6 +263,77 @@ if connection.vendor == "postgresql":
             assert ledger.by_form() and ledger.by_phone()
             assert not (lost := ledger.lost_in(program, until=time.time())), lost
         print(f"PostgreSQL away {FAULTS} times: {ledger.summary()}")
+
+
+@pytest.fixture
+def older(begun, tmp_path):
+    """A function that makes a Program on a log of the first release, with a value in every column."""
+    names = []
+
+    def database(template):
+        if connection.vendor == "sqlite":
+            return {}
+        server = urlsplit(environment_beside(tmp_path)["DATABASE_URL"])
+        names.append(f"older_{uuid.uuid4().hex[:12]}")
+        with connection.cursor() as cursor:
+            cursor.execute(f"CREATE DATABASE {names[-1]} TEMPLATE {template} ENCODING 'UTF8'")
+        return {"DATABASE_URL": server._replace(path=f"/{names[-1]}").geturl()}
+
+    pattern = begun(tmp_path / "pattern", **database("template0"))
+    told = pattern.run("shell", "--verbosity", "0", "--command", faults.AN_OLDER_LOG)
+    assert told.returncode == 0, told.stdout
+    yield lambda name: begun(copy_of(pattern.folder, tmp_path / name), **database(names[0] if names else ""))
+    for name in names:
+        with connection.cursor() as cursor:
+            cursor.execute(f"DROP DATABASE {name} WITH (FORCE)")
+
+
+@pytest.mark.django_db(transaction=True)
+def test_an_update_that_is_killed_has_done_all_or_nothing_and_is_done_by_the_next_start(older):
+    chance, outcomes = chance_of("update"), Counter()
+    program = older("undisturbed")
+    steps, text = program.rows()
+    before, started = lines(text), time.monotonic()
+    assert steps and program.start(), program.said.read_text()
+    lasts_s = time.monotonic() - started
+    program.kill()
+    for number in range(FAULTS):
+        program = older(f"killed {number}")
+        program.begin()
+        time.sleep(chance.uniform(0, lasts_s))
+        program.kill()
+        left, text = program.rows()
+        assert left in (0, steps) and program.is_sound()
+        assert_all_came(before, lines(text))
+        kept = backups_before_updates(program)
+        assert kept or left == steps
+        outcomes["updated" if not left else "a backup only" if kept else "untouched"] += 1
+        if not program.start():
+            bring_back(program, kept)
+        left, text = program.rows()
+        assert left == 0 and program.is_sound()
+        assert_all_came(before, lines(text))
+        program.kill()
+        shutil.rmtree(program.folder)
+    print(f"killed {FAULTS} times within {lasts_s:.1f} s of a start that brings a log up to date: {dict(outcomes)}")
+
+
+def backups_before_updates(program):
+    """The backups that were made before an update, each of them whole."""
+    kept = sorted((program.folder / "backups").glob("*-before-update.zip"))
+    for path in kept:
+        archive.verified(path)
+    return kept
+
+
+def bring_back(program, kept):
+    """Follow the sentence that a start ended with: it names a backup, which is restored."""
+    said = program.said.read_text()
+    assert_sentence(said)
+    (named,) = [path for path in kept if str(path) in said]
+    done = program.run("restore", named, "--yes")
+    assert done.returncode == 0, done.stdout
+    assert program.start(), program.said.read_text()
 
 
 def test_a_clock_that_jumps_loses_nothing_and_opens_nothing(log, begun, tmp_path):

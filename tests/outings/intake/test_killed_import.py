@@ -52,7 +52,7 @@ class Importer:
             env=self.environment, cwd=PROJECT, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE,
             stderr=subprocess.PIPE, text=True,
         )
-        question = "SELECT COUNT(*) FROM outings_importedfile WHERE owner_id = ? AND status <> 'reading'"
+        question = "SELECT COUNT(*) FROM outings_importedfile WHERE owner_id = ? AND status NOT IN ('reading', 'read')"
         before, end = self.asked(question, operator.pk), time.monotonic() + PATIENCE_S
         while self.asked(question, operator.pk) == before and process.poll() is None:
             assert time.monotonic() < end, "the import does not begin"

@@ -52,7 +52,7 @@ def a_log(settings):
 
 def run(*command, **variables):
     return subprocess.run(
-        list(map(str, command)), cwd=PROJECT, env=environment(**variables), text=True, timeout=120,
+        list(map(str, command)), cwd=PROJECT, env=environment(**variables), text=True, timeout=300,
         stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.STDOUT,
     )
 
@@ -321,7 +321,7 @@ def write_from_outside(owner):
 
     thread = threading.Thread(target=write)
     thread.start()
-    thread.join(timeout=15)
+    thread.join(timeout=60)
     assert not thread.is_alive()
 
 

@@ -8,6 +8,7 @@ import pytest
 
 from stationlog import launch
 from stationlog.phones import authority, door, network
+from tests.starting import unused_port
 
 NOW = datetime.datetime(2026, 5, 1, 12, tzinfo=datetime.UTC)
 
@@ -74,9 +75,9 @@ def test_a_computer_without_a_name_and_a_spoilt_authority_are_refused(tmp_path, 
 
 def test_what_a_killed_program_left_behind_is_not_taken_for_an_open_door(tmp_path, surroundings):
     with socket.socket() as probe:
-        probe.bind((launch.ADDRESS, 0))
+        port = unused_port()
+        probe.bind((launch.ADDRESS, port))
         probe.listen()
-        port = probe.getsockname()[1]
         door.Door(tmp_path, port).refresh(NOW)
         assert door.open_now(tmp_path).port == port
     assert door.open_now(tmp_path) is None
