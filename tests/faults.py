@@ -15,19 +15,21 @@ import sqlite3
 import string
 import subprocess
 import sys
+import tempfile
 import threading
 import time
 import uuid
 from collections import Counter
 from dataclasses import dataclass, field
 from pathlib import Path
-from urllib.parse import urlencode
+from urllib.parse import urlencode, urlsplit
 
 from django.db import connection
 from PIL import Image
 
 from stationlog import launch
-from tests import trying
+from stationlog.backups import releases, rows
+from tests import schemas, trying
 from tests.making import PASSWORD
 from tests.starting import PROJECT, ends, environment, unused_port
 
@@ -56,19 +58,6 @@ print(json.dumps({
     "session": client.cookies["sessionid"].value, "outing": outing.pk, "uuid": str(outing.uuid),
     "token": making.a_phone_token(owner),
 }))
-"""
-
-AN_OLDER_LOG = """
-from tests import filling, schemas
-filling.write_files(filling.fill(schemas.at_the_first_release()))
-"""
-ITS_ROWS = """
-from django.conf import settings
-from stationlog.backups import releases, rows
-steps = releases.gone()
-with rows.one_moment(), (settings.DATA_DIR / "rows").open("w", encoding="utf-8") as out:
-    rows.write(out, releases.registry(steps))
-print(len([step for step in releases.missing(steps) if step[0] in releases.APPS]))
 """
 
 
@@ -115,11 +104,25 @@ class Program:
             stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, timeout=PATIENCE_S,
         )
 
+    @contextlib.contextmanager
+    def looked_into(self):
+        """Inside, its database is the default one of this process: a copy of it where it is a file."""
+        if "DATABASE_URL" in self.environment:
+            with schemas.standing_on(urlsplit(self.environment["DATABASE_URL"]).path[1:]):
+                yield
+            return
+        with tempfile.TemporaryDirectory() as beside:
+            for path in self.folder.glob(f"{self.database.name}*"):
+                shutil.copy(path, beside)
+            with releases.standing_in(Path(beside) / self.database.name):
+                yield
+
     def rows(self):
         """(how many steps its database has to go to be up to date, every row of it as written text)."""
-        told = self.run("shell", "--verbosity", "0", "--command", ITS_ROWS)
-        assert told.returncode == 0, told.stdout
-        return int(told.stdout.split()[-1]), (self.folder / "rows").read_text(encoding="utf-8")
+        with self.looked_into(), rows.one_moment():
+            steps, out = releases.gone(), io.StringIO()
+            rows.write(out, releases.registry(steps))
+            return len([step for step in releases.missing(steps) if step[0] in releases.APPS]), out.getvalue()
 
     def kill(self, how=signal.SIGKILL):
         """End it with all its processes, at once unless told otherwise."""

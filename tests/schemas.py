@@ -21,17 +21,33 @@ def another_database(folder):
         with releases.standing_in(folder / "another.sqlite3"):
             yield
         return
-    real, name = connections["default"], f"another_{uuid.uuid4().hex[:12]}"
-    with real.cursor() as cursor:
-        cursor.execute(f"CREATE DATABASE {name} TEMPLATE template0 ENCODING 'UTF8'")
+    with on_the_server() as name, standing_on(name):
+        yield
+
+
+@contextlib.contextmanager
+def on_the_server(template="template0"):
+    """The name of a database of its own on PostgreSQL, empty or a copy of another one."""
+    name = f"another_{uuid.uuid4().hex[:12]}"
+    with connection.cursor() as cursor:
+        cursor.execute(f"CREATE DATABASE {name} TEMPLATE {template} ENCODING 'UTF8'")
+    try:
+        yield name
+    finally:
+        with connection.cursor() as cursor:
+            cursor.execute(f"DROP DATABASE {name} WITH (FORCE)")
+
+
+@contextlib.contextmanager
+def standing_on(name):
+    """Inside, that database of PostgreSQL is the default one."""
+    real = connections["default"]
     connections["default"] = other = type(real)({**real.settings_dict, "NAME": name}, "default")
     try:
         yield
     finally:
         other.close()
         connections["default"] = real
-        with real.cursor() as cursor:
-            cursor.execute(f"DROP DATABASE {name} WITH (FORCE)")
 
 
 def at_the_first_release():

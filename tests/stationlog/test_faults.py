@@ -3,12 +3,12 @@
 A few trials each by default; STATIONLOG_FAULTS=100 makes a long run of it, STATIONLOG_FAULT_SEED another one.
 """
 
+import contextlib
 import datetime
 import re
 import shutil
 import signal
 import time
-import uuid
 from collections import Counter
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
@@ -19,8 +19,8 @@ from django.conf import settings
 from django.db import connection
 from django.test import Client
 
-from stationlog.backups import archive
-from tests import faults, making, power_cuts, trying
+from stationlog.backups import archive, releases
+from tests import faults, filling, making, power_cuts, schemas, trying
 from tests.faults import FAULTS, Disk, Ledger, Program, Visitor, assert_sentence, chance_of, copy_of
 from tests.starting import environment_beside, unused_port
 from tests.stationlog.backups.test_releases import assert_all_came, lines
@@ -266,26 +266,29 @@ if connection.vendor == "postgresql":
 
 
 @pytest.fixture
-def older(begun, tmp_path):
+def older(begun, tmp_path, settings):
     """A function that makes a Program on a log of the first release, with a value in every column."""
-    names = []
+    with contextlib.ExitStack() as stack:
 
-    def database(template):
-        if connection.vendor == "sqlite":
-            return {}
-        server = urlsplit(environment_beside(tmp_path)["DATABASE_URL"])
-        names.append(f"older_{uuid.uuid4().hex[:12]}")
-        with connection.cursor() as cursor:
-            cursor.execute(f"CREATE DATABASE {names[-1]} TEMPLATE {template} ENCODING 'UTF8'")
-        return {"DATABASE_URL": server._replace(path=f"/{names[-1]}").geturl()}
+        def program(name, template="template0"):
+            if connection.vendor == "sqlite":
+                return begun(tmp_path / name)
+            made = stack.enter_context(schemas.on_the_server(template))
+            address = urlsplit(environment_beside(tmp_path)["DATABASE_URL"])._replace(path=f"/{made}")
+            return begun(tmp_path / name, DATABASE_URL=address.geturl())
 
-    pattern = begun(tmp_path / "pattern", **database("template0"))
-    told = pattern.run("shell", "--verbosity", "0", "--command", faults.AN_OLDER_LOG)
-    assert told.returncode == 0, told.stdout
-    yield lambda name: begun(copy_of(pattern.folder, tmp_path / name), **database(names[0] if names else ""))
-    for name in names:
-        with connection.cursor() as cursor:
-            cursor.execute(f"DROP DATABASE {name} WITH (FORCE)")
+        first = program("first")
+        settings.MEDIA_ROOT = first.folder / "media"
+        settings.MEDIA_ROOT.mkdir(parents=True)
+        database = urlsplit(first.environment.get("DATABASE_URL", "")).path[1:]
+        with schemas.standing_on(database) if database else releases.standing_in(first.database):
+            filling.write_files(filling.fill(schemas.at_the_first_release()))
+
+        def copied(name):
+            copy_of(first.folder, tmp_path / name)
+            return program(name, database)
+
+        yield copied
 
 
 @pytest.mark.django_db(transaction=True)
