@@ -68,7 +68,7 @@ class Phone:
              f"--user-data-dir={self.folder}", "about:blank"],
             stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
         )
-        end = time.monotonic() + 30
+        end = time.monotonic() + 120
         while not (found.exists() and found.read_text().count("\n")):
             assert time.monotonic() < end and self.process.poll() is None, "the browser does not start"
             time.sleep(0.05)
