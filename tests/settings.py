@@ -15,7 +15,7 @@ for name in (
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "1"  # Playwright's loop runs in the test's own thread
 
 from stationlog.settings import *  # noqa: E402, F403
-from stationlog.settings import DATA_DIR, DATABASES, STATIC_ROOT, STORAGES  # noqa: E402
+from stationlog.settings import DATA_DIR, DATABASES, INSTALLED_APPS, STATIC_ROOT, STORAGES  # noqa: E402
 
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
     # A file, as in earnest: a database in memory would be one connection for the test and the live server together.
@@ -24,6 +24,7 @@ if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
 else:
     DATABASES["default"]["CONN_MAX_AGE"] = 0  # no server thread may hold on to a database that is to be dropped
 
+INSTALLED_APPS = [*INSTALLED_APPS, "tests.emptying"]
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 
 STATIC_ROOT.mkdir()
