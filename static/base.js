@@ -1,4 +1,5 @@
-// What every page does beyond its forms and links: the CSRF token for htmx, news of failed requests, folding menus.
+// What every page does beyond its forms and links: the CSRF token for htmx, news of failed requests, bars while it waits,
+// folding menus.
 
 function cookie(name) {
   const found = document.cookie.split("; ").find((part) => part.startsWith(`${name}=`));
@@ -35,38 +36,21 @@ function reasonIn(answer) {
   return new DOMParser().parseFromString(answer.responseText, "text/html").getElementById("reason")?.textContent;
 }
 
-// What takes over a second says so, and for how long it has: pages and files that are being made, parts of a page.
+// What takes over a second shows how far it is, and where that cannot be known for how long it has been at it: pages and
+// files that are being made, parts of a page, files that are sent. The server notes how far it is under the name that a
+// wait has here (outings/waiting.py), and is asked for that.
 const SECOND = 1000;
-const waits = new Map(); // what is waited for, and since when
+const waits = new Map(); // what is waited for: "page", the request for a part of one, the request that sends a file
+const bar = document.getElementById("waiting");
 let clock = 0;
 
-function tick() {
-  const now = performance.now();
-  // A file that arrives leaves the page where it is; its answer brings a cookie along.
-  for (const [what, { arrived }] of waits) if (what === "page" && cookie("arrived") !== arrived) waits.delete(what);
-  const since = Math.min(...[...waits.values()].map(({ began }) => began));
-  const seconds = Math.floor((now - since) / SECOND);
-  const bar = document.getElementById("waiting");
-  if (!waits.size) {
-    clearInterval(clock);
-    clock = 0;
-    bar.replaceChildren();
-  } else if (seconds >= 1) {
-    if (!bar.firstChild) {
-      const progress = document.createElement("progress");
-      progress.setAttribute("aria-label", "Working");
-      const words = document.createElement("span");
-      words.textContent = "Working …";
-      const count = document.createElement("span");
-      count.setAttribute("aria-hidden", "true"); // it would be read out every second
-      bar.append(progress, words, count);
-    }
-    bar.lastChild.textContent = `${seconds} s`;
-  }
+function newName() {
+  return Array.from(crypto.getRandomValues(new Uint8Array(16)), (byte) => byte.toString(16).padStart(2, "0")).join("");
 }
 
-function waitFor(what) {
-  waits.set(what, { began: performance.now(), arrived: cookie("arrived") });
+function waitFor(what, name = newName()) {
+  waits.set(what, { name, began: performance.now(), asked: 0, arrives: false, isSent: true, note: {} });
+  if (what === "page") document.cookie = `awaits=${name}; max-age=15; path=/; samesite=lax`;
   clock ||= setInterval(tick, SECOND / 4);
 }
 
@@ -75,8 +59,60 @@ function waitedFor(what) {
   if (clock) tick();
 }
 
+function tick() {
+  const now = performance.now();
+  for (const [what, wait] of waits) {
+    if (what === "page" && cookie("arrived") === wait.name) wait.arrives = true; // a file, which leaves the page where it is
+    if (now - wait.began >= SECOND || wait.arrives) ask(what, wait, now);
+  }
+  const wait = [...waits.values()].sort((one, other) => one.began - other.began)[0];
+  if (!wait) {
+    clearInterval(clock);
+    clock = 0;
+    bar.replaceChildren();
+  } else if (now - wait.began >= SECOND) {
+    document.cookie = "awaits=; max-age=0; path=/; samesite=lax"; // the request is on its way by now
+    draw(wait.note, Math.floor((now - wait.began) / SECOND));
+  }
+}
+
+async function ask(what, wait, now) {
+  if (!wait.isSent || now - wait.asked < SECOND / 2) return;
+  wait.asked = Infinity; // until there is an answer
+  try {
+    const answer = await fetch(`${bar.dataset.progress}?of=${wait.name}`, { redirect: "error", cache: "no-store" });
+    wait.note = await answer.json();
+  } catch {
+    wait.note = {};
+  }
+  wait.asked = performance.now();
+  if (waits.get(what) !== wait) return;
+  if (wait.note.failed) say("The file broke off and is not whole. Throw it away and save it again.");
+  if (wait.note.failed || (wait.arrives && !wait.note.words)) waitedFor(what);
+}
+
+// The words alone are read out: the count beside them would be every time.
+function draw({ words = "Working", said = "", share = null }, seconds) {
+  if (!bar.firstChild) {
+    bar.append(document.createElement("progress"), document.createElement("span"), document.createElement("span"));
+    bar.lastChild.setAttribute("aria-hidden", "true");
+  }
+  const [progress, about, count] = bar.children;
+  progress.setAttribute("aria-label", words);
+  if (share === null) progress.removeAttribute("value");
+  else progress.value = share;
+  if (about.textContent !== `${words} …`) about.textContent = `${words} …`;
+  count.textContent = said ? `${said}, ${seconds} s` : `${seconds} s`;
+}
+
 document.addEventListener("submit", (event) => {
-  if (!event.defaultPrevented) waitFor("page");
+  if (event.defaultPrevented) return;
+  if (hasFile(event.target)) {
+    event.preventDefault();
+    sendFile(event.target, event.submitter);
+  } else {
+    waitFor("page");
+  }
 });
 document.addEventListener("click", (event) => {
   const link = event.target.closest?.("a[href]");
@@ -86,14 +122,83 @@ document.addEventListener("click", (event) => {
   waitFor("page");
 });
 addEventListener("pageshow", () => waitedFor("page")); // also of a page that was left and comes back
-document.addEventListener("htmx:beforeRequest", (event) => waitFor(event.detail.xhr));
+document.addEventListener("htmx:configRequest", (event) => {
+  event.detail.headers["X-Awaits"] = newName();
+});
+document.addEventListener("htmx:beforeRequest", (event) => {
+  waitFor(event.detail.xhr, event.detail.requestConfig?.headers["X-Awaits"]);
+});
 document.addEventListener("htmx:afterRequest", (event) => waitedFor(event.detail.xhr));
+
+// A form with a file is sent from here, since only so it is known how much of it has gone out.
+let sending = null; // the request that sends a file
+
+function hasFile(form) {
+  return form.enctype === "multipart/form-data" && [...form.elements].some((field) => field.files?.[0]?.size);
+}
+
+function sendFile(form, button) {
+  if (sending) return;
+  const request = new XMLHttpRequest();
+  sending = request;
+  const name = newName();
+  waitFor(request, name);
+  const wait = waits.get(request);
+  wait.isSent = false;
+  request.upload.addEventListener("progress", ({ loaded, total }) => {
+    wait.isSent = loaded === total;
+    const said = `${Math.round(loaded / 1e6)} of ${Math.round(total / 1e6)} MB`;
+    wait.note = wait.isSent ? {} : { words: "Sending the file", share: loaded / total, said: total < 2e6 ? "" : said };
+  });
+  request.addEventListener("loadend", () => {
+    sending = null;
+    waitedFor(request);
+  });
+  request.addEventListener("load", () => sent(request));
+  request.addEventListener("error", () => say("The file could not be sent: the server was not reached. Nothing was stored."));
+  request.open("POST", form.getAttribute("action") || location.href);
+  request.setRequestHeader("X-Sent-By", "script");
+  request.setRequestHeader("X-Awaits", name);
+  request.send(new FormData(form, button));
+}
+
+function sent(request) {
+  const onwards = request.getResponseHeader("X-Go-On");
+  if (onwards) {
+    waitFor("page");
+    location.assign(onwards);
+  } else if (!showPage(request.responseText)) {
+    say(`The server answered with an error (${request.status}). Nothing was stored.`);
+  }
+}
+
+// The page that answers takes the place of this one, with what its head has and this one lacks; false if it is no page.
+function showPage(text) {
+  const page = new DOMParser().parseFromString(text, "text/html");
+  const content = page.getElementById("content");
+  if (!content) return false;
+  const here = new Set([...document.head.querySelectorAll("script[src], meta[name]")].map((part) => part.outerHTML));
+  for (const part of page.head.querySelectorAll("script[src], meta[name]")) {
+    if (here.has(part.outerHTML)) continue;
+    const copy = document.createElement(part.localName);
+    for (const { name, value } of part.attributes) copy.setAttribute(name, value);
+    copy.async = false; // in their order
+    document.head.append(copy);
+  }
+  document.title = page.title;
+  document.getElementById("content").replaceWith(content); // htmx itself would leave out the data of pictures
+  scrollTo(0, 0);
+  htmx.process(content);
+  for (const event of ["htmx:afterSwap", "htmx:afterSettle"]) htmx.trigger(content, event, { target: content });
+  return true;
+}
 
 // Menus close on Escape (focus goes back to their button) and when something outside is chosen.
 const menus = () => document.querySelectorAll("details.account[open], details.main-nav[open]");
 document.addEventListener("keydown", (event) => {
   if (event.key !== "Escape") return;
   waitedFor("page"); // a browser stops loading on it
+  sending?.abort();
   for (const menu of menus()) {
     menu.open = false;
     if (menu.contains(document.activeElement)) menu.querySelector("summary").focus();

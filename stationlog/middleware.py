@@ -1,7 +1,6 @@
-"""What stands before every page: the first visit, cookies over HTTPS, unpaired phones, who is at work and reads."""
+"""What stands before every page: the first visit, cookies over HTTPS, who waits, unpaired phones, who is at work."""
 
 import contextlib
-import secrets
 
 from django.contrib.auth import logout
 from django.db import DatabaseError
@@ -10,8 +9,9 @@ from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils import timezone
 
-from equipment import numerals
+from equipment import numerals, progress
 from equipment.models import gear_history
+from outings import waiting
 from outings.views.field import HANDED_IN_BY
 
 from .models import Operator, PhonePairing
@@ -53,14 +53,39 @@ def secure_cookies(get_response):
     return middleware
 
 
-def announced_files(get_response):
-    """Let a page see that the file which it asked for begins to arrive, so that it no longer says that it waits."""
+def awaited(get_response):
+    """Note how far an answer is, for the page that waits for it and asks; costs nothing where none does.
+
+    An answer that is a file leaves the page where it is, so a cookie tells that it begins to arrive.
+    """
+
+    def middleware(request):
+        name = waiting.name_in(request)
+        if name is None:
+            return get_response(request)
+        note = waiting.Note(name)
+        with progress.heard_by(note):
+            response = get_response(request)
+        if response.streaming and not isinstance(response, FileResponse):
+            response.streaming_content = note.to_its_end(response.streaming_content)
+        else:
+            note.forget()
+        if "Content-Disposition" in response:
+            response.set_cookie("arrived", name, max_age=60, samesite="Lax")
+        return response
+
+    return middleware
+
+
+def sent_files(get_response):
+    """Tell a page that sent a file by script where it goes on: a script only sees a redirect that it has followed."""
 
     def middleware(request):
         response = get_response(request)
-        # what a page shows (a photo) is no file that it waits for; browsers that do not say what it is for get it too
-        if "Content-Disposition" in response and request.headers.get("Sec-Fetch-Dest", "document") == "document":
-            response.set_cookie("arrived", secrets.token_hex(4), max_age=60, samesite="Lax")
+        if request.headers.get("X-Sent-By") == "script" and response.status_code in (302, 303):
+            response.status_code = 204
+            response["X-Go-On"] = response["Location"]
+            del response["Location"]
         return response
 
     return middleware

@@ -102,7 +102,8 @@ MIDDLEWARE = [
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "csp.middleware.CSPMiddleware",
     "stationlog.middleware.secure_cookies",
-    "stationlog.middleware.announced_files",
+    "stationlog.middleware.awaited",
+    "stationlog.middleware.sent_files",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
@@ -144,6 +145,11 @@ CACHES = {
         "BACKEND": "django.core.cache.backends.filebased.FileBasedCache",
         "LOCATION": DATA_DIR / "cache",
         "OPTIONS": {"MAX_ENTRIES": 1000},
+    },
+    # how far work is that a page waits for (outings/waiting.py)
+    "waiting": {
+        "BACKEND": "django.core.cache.backends.filebased.FileBasedCache",
+        "LOCATION": DATA_DIR / "cache" / "waiting",
     },
 }
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"

@@ -4,6 +4,7 @@ from django.urls import include, path
 
 from .views import accounts, guide, phones
 from .views.start import demo_load, demo_remove, start
+from .views.waiting import progress
 
 handler500 = "stationlog.views.trouble.broken"
 
@@ -25,6 +26,7 @@ urlpatterns = [
     path("account/phones/certificate/", phones.phone_certificate, name="phone_certificate"),
     path("account/phones/<int:pk>/name/", phones.phone_name, name="phone_name"),
     path("account/phones/<int:pk>/unpair/", phones.phone_unpair, name="phone_unpair"),
+    path("progress/", progress, name="progress"),
     path("help/", guide.guide, name="guide"),
     path("help/<slug:chapter>/", guide.guide_chapter, name="guide_chapter"),
     path("pair/<str:token>/", phones.phone_enter, name="phone_enter"),

@@ -10,6 +10,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from outings import waiting
 from outings.adif import tables
 from outings.forms.contacts import ContactFilter
 from outings.forms.files import EncodingForm, ImportForm, UploadForm
@@ -55,16 +56,23 @@ def file(request, pk):
 def context_of(imported, form):
     """What the page of a file shows, whatever state it is in."""
     return {
-        "imported": imported, "form": form, "summary": files.summary_of(imported),
+        "imported": imported, "form": form, "summary": files.summary_of(imported), "storing": storing(imported),
         "encoding": EncodingForm(imported=imported),
         "earlier": imported.earlier(),
     }
 
 
+def storing(imported):
+    """How far it is with storing what is prepared, as far as that is noted."""
+    return waiting.noted(imported.uuid.hex) if imported.message == "storing" else {}
+
+
 @require_GET
 def file_progress(request, pk):
     imported = imported_file(request, pk)
-    response = render(request, "outings/files/_progress.html", {"imported": imported})
+    response = render(
+        request, "outings/files/_progress.html", {"imported": imported, "storing": storing(imported)}
+    )
     if not imported.is_at_work:
         response["HX-Refresh"] = "true"
     return response

@@ -2,6 +2,8 @@
 
 from django.core.management.base import BaseCommand
 
+from equipment import progress
+from outings import waiting
 from outings.intake import work
 from outings.models import ImportedFile
 
@@ -13,4 +15,8 @@ class Command(BaseCommand):
         parser.add_argument("pk", type=int)
 
     def handle(self, *, pk, **options):
-        work.carry_on(ImportedFile.objects.select_related("owner").get(pk=pk))
+        imported = ImportedFile.objects.select_related("owner").get(pk=pk)
+        note = waiting.Note(imported.uuid.hex)  # which can be written while the database stores contacts
+        with progress.heard_by(note):
+            work.carry_on(imported)
+        note.forget()
