@@ -41,6 +41,8 @@ class Note(progress.Listener):
         self.name, self.next_s = name, time.monotonic() + FIRST_S
 
     def began(self):
+        if self.step.total is None:  # nothing will move before its end
+            self.next_s = 0
         self.moved()
 
     def moved(self):

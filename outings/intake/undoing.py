@@ -6,6 +6,7 @@ from django.utils import timezone
 
 from equipment import progress
 from equipment.models import CannotTakeBack, Change
+from equipment.models.history import chunks
 from outings.models import Contact, ImportedFile, Outing, Site, Stint
 
 from .importing import CannotImport
@@ -26,15 +27,15 @@ def undo(imported):
     except CannotTakeBack as conflict:
         raise CannotTakeBackImport(conflict) from None
     gone = {"deleted_at": now, "changed_at": now}
-    with progress.step("Taking contacts out of the log"):
-        contacts = bulk_withdraw(Contact.objects.of(actor).filter(imported_by=imported), gone)
+    rows = Contact.objects.of(actor).filter(imported_by=imported)
+    contacts = bulk_withdraw(rows, gone, "Taking contacts out of the log")
     stints = Stint.objects.of(actor).filter(~Exists(Contact.objects.filter(stint=OuterRef("pk"))), imported_by=imported)
-    stints = bulk_withdraw(Stint.objects.filter(pk__in=list(stints.values_list("pk", flat=True))), gone)
+    stints = bulk_withdraw(stints, gone, "Taking stints out of the log")
     empty = Outing.objects.of(actor).filter(
         ~Exists(Contact.objects.filter(outing=OuterRef("pk"))), ~Exists(Stint.objects.filter(outing=OuterRef("pk"))),
         imported_by=imported,
     )
-    outings = bulk_withdraw(Outing.objects.filter(pk__in=list(empty.values_list("pk", flat=True))), gone)
+    outings = bulk_withdraw(empty, gone, "Taking outings out of the log")
     for site in Site.objects.of(actor).filter(pk__in=imported.summary.get("made_sites", [])):
         if not Outing.objects.filter(site=site).exists():
             site.retire(now.date())
@@ -56,6 +57,11 @@ class CannotTakeBackImport(CannotImport):
         )
 
 
-def bulk_withdraw(rows, gone):
-    """Withdraw rows with one statement; the import itself tells what happened to them."""
-    return rows.update(revision=F("revision") + 1, **gone)
+def bulk_withdraw(rows, gone, words):
+    """Withdraw rows, many with a statement, and tell it; the import itself says what happened to them."""
+    pks, withdrawn = list(rows.order_by("pk").values_list("pk", flat=True)), 0
+    with progress.step(words, len(pks)) as did:
+        for part in chunks(pks):
+            withdrawn += rows.model.objects.filter(pk__in=part).update(revision=F("revision") + 1, **gone)
+            did(len(part))
+    return withdrawn

@@ -7,6 +7,7 @@ from django.core.management import call_command
 from django.db import DatabaseError
 from django.urls import reverse
 
+from equipment import progress
 from outings import waiting
 from outings.intake import importing
 from outings.models import Contact, ImportedFile
@@ -92,6 +93,17 @@ def test_a_page_is_noted_while_it_is_made_and_not_afterwards(client_of, owner, m
     client.post("/contacts/mend/", {"shift": "60", "stints": "follow"}, headers={waiting.HEADER: NAME})
     assert (NAME, {"words": "Looking at contacts", "said": "4 of 4", "share": 1.0}) in heard
     assert note_of(client) == {}
+
+
+def test_a_step_of_which_nobody_knows_how_long_it_is_is_noted_when_it_begins(monkeypatch):
+    monkeypatch.setattr(waiting, "FIRST_S", 3600)
+    note = waiting.Note(NAME)
+    with progress.heard_by(note):
+        with progress.step("Writing contacts", 100) as did:
+            did(50)
+            assert waiting.noted(NAME) == {}
+        with progress.step("Comparing"):
+            assert waiting.noted(NAME) == {"words": "Comparing", "said": "", "share": None}
 
 
 @pytest.mark.parametrize(("headers", "cookie", "name"), [
