@@ -16,6 +16,8 @@ class Command(flush.Command):
         named = {table: connection.ops.quote_name(table) for table in {*tables} - MADE_BY_MIGRATING}
         filled = [f"SELECT '{table}' WHERE EXISTS (SELECT 1 FROM {name})" for table, name in named.items()]
         with transaction.atomic(using=database), connection.cursor() as cursor:  # what ties rows is looked at last
+            if connection.vendor == "postgresql":  # an answer that is still being made ends before; SQLite waits anyway
+                cursor.execute(f"LOCK TABLE {', '.join(sorted(named.values()))} IN SHARE ROW EXCLUSIVE MODE")
             cursor.execute(" UNION ALL ".join(filled))
             for (table,) in cursor.fetchall():
                 cursor.execute(f"DELETE FROM {named[table]}")
