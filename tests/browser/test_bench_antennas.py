@@ -5,7 +5,7 @@ import pytest
 from tests import making
 from tests.browsing import LAPTOP, PHONE, axe_serious, overflow_px, until
 
-pytestmark = pytest.mark.django_db(transaction=True)
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.anywhere]
 
 
 def test_another_whip_is_answered_while_it_is_typed_and_its_tap_map_is_drawn(signed_in_page):

@@ -18,6 +18,7 @@ def owner():
     return owner
 
 
+@pytest.mark.anywhere
 def test_the_answer_follows_while_someone_types_and_its_address_can_be_sent(signed_in_page, owner):
     page = signed_in_page(owner, "/bench/")
     page.get_by_role("link", name="Can I join these two packs?").click()
@@ -74,6 +75,7 @@ def owner_pack(owner):
     return Pack.objects.of(owner).get(name="One")
 
 
+@pytest.mark.anywhere
 def test_every_answer_fits_and_is_accessible_in_every_theme(signed_in_page, owner):
     pack = owner_pack(owner)
     making.a_pack_log(pack)

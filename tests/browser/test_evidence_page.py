@@ -60,6 +60,7 @@ def test_the_page_fits_every_screen_in_every_theme_and_draws_its_picture(signed_
     assert overflow_px(page) <= 0 and axe_serious(page) == []
 
 
+@pytest.mark.anywhere
 def test_a_story_fits_every_screen_in_every_theme(signed_in_page):
     operator = an_operator()
     a_season(operator)
@@ -79,6 +80,7 @@ def test_a_story_fits_every_screen_in_every_theme(signed_in_page):
     assert page.locator("#verdicts tbody tr").count() == 3 and page.locator("#outings li").count() == 4
 
 
+@pytest.mark.anywhere
 def test_a_question_is_asked_and_its_figures_are_opened_without_script(signed_in_page):
     operator = an_operator()
     a_season(operator)

@@ -66,6 +66,7 @@ def hand_in(page):
     says(page, "#kept", "All handed in")
 
 
+@pytest.mark.anywhere
 def test_numbers_are_shown_with_a_comma_and_taken_as_numbers(signed_in_page, outing):
     outing.owner.decimal_sign = ","
     outing.owner.save()
@@ -318,6 +319,7 @@ def test_a_newer_worker_takes_over_and_strands_no_queue(signed_in_page, outing, 
     assert Contact.objects.count() == 2
 
 
+@pytest.mark.anywhere
 def test_first_load_stays_small(signed_in_page, outing):
     """Under 150 kB as sent, with every part compressed as the server does."""
     page = opened(signed_in_page, outing)
@@ -551,6 +553,7 @@ def test_what_is_about_to_be_pressed_stays_while_a_hand_in_draws_the_page_again(
     assert page.evaluate("document.activeElement === there[0]")
 
 
+@pytest.mark.anywhere
 def test_nothing_moves_under_the_thumb_when_a_warning_or_question_appears(signed_in_page, outing):
     page = opened(signed_in_page, outing)
     go_on_air(page, ago="60")

@@ -38,6 +38,7 @@ def made_of(page, work):
     return page.evaluate(DAY.replace("WORK", work))
 
 
+@pytest.mark.anywhere
 def test_a_stop_is_forgotten_after_20_minutes_without_any_entry(page):
     found = made_of(page, """({days, contact, stint, day, at}) => {
       const first = stint("s", "2026-05-01T10:00:00Z");
@@ -61,6 +62,7 @@ def test_a_stop_is_forgotten_after_20_minutes_without_any_entry(page):
     }
 
 
+@pytest.mark.anywhere
 def test_pace_on_air_time_and_utc_days_are_counted(page):
     found = made_of(page, """({days, contact, stint, day, at}) => {
       const contacts = Array.from({length: 12}, (_, number) => contact(`Q${number % 10}AA`,
@@ -84,6 +86,7 @@ def test_pace_on_air_time_and_utc_days_are_counted(page):
     assert (found["change"], found["midnight"]) == (23 * 3_600_000, 24 * 3_600_000)
 
 
+@pytest.mark.anywhere
 def test_after_utc_midnight_and_with_a_new_reference_a_station_counts_anew(page):
     found = made_of(page, """({days, contact, board, day}) => {
       const contacts = [contact("Q1AAA", "2026-05-01T23:50:00Z", {their_reference: "QS-1"})];
@@ -101,6 +104,7 @@ def test_after_utc_midnight_and_with_a_new_reference_a_station_counts_anew(page)
     assert found == [1, 0, 0, 1, 0, 0, 1, 1, 0]
 
 
+@pytest.mark.anywhere
 def test_what_is_typed_becomes_frequencies_powers_and_times(page):
     found = made_of(page, """({words}) => {
       const edges = [["40m", 7_000_000, 7_300_000], ["20m", 14_000_000, 14_350_000], ["2m", 144_000_000, 148_000_000]];

@@ -7,7 +7,7 @@ from tests import browsing, making
 from tests.browser.test_field import go_on_air, log, opened
 from tests.browsing import says
 
-pytestmark = pytest.mark.django_db(transaction=True)
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.anywhere]
 
 SMALLEST = {"width": 320, "height": 568}
 LANDSCAPE = {"width": 844, "height": 390}

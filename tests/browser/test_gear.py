@@ -58,6 +58,7 @@ def test_every_page_is_accessible_and_fits_every_screen_in_every_theme(signed_in
             assert axe_serious(page) == [], f"{path} in {theme}"
 
 
+@pytest.mark.anywhere
 def test_the_list_is_searched_as_one_types_and_walked_by_keyboard(signed_in_page):
     owner = making.an_operator()
     for number in range(12):

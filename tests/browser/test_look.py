@@ -25,6 +25,7 @@ def test_every_piece_fits_every_screen_in_every_theme(signed_in_page):
     assert axe_serious(page) == []
 
 
+@pytest.mark.anywhere
 def test_the_keyboard_reaches_the_content_first_and_then_every_menu(signed_in_page):
     page = signed_in_page(an_operator(), "/specimen/")
     page.keyboard.press("Tab")
@@ -49,6 +50,7 @@ def test_the_theme_is_switched_in_the_account_menu_without_script(signed_in_page
     assert page.locator("html").get_attribute("data-theme") == "red"
 
 
+@pytest.mark.anywhere
 def test_a_refused_form_begins_with_a_summary_that_leads_to_its_fields(signed_in_page):
     page = signed_in_page(an_operator(), "/specimen/")
     page.get_by_label("Element length (m)").fill("long")
@@ -68,6 +70,7 @@ def test_a_refused_form_begins_with_a_summary_that_leads_to_its_fields(signed_in
     assert axe_serious(page) == []
 
 
+@pytest.mark.anywhere
 def test_targets_are_large_enough_for_a_thumb(signed_in_page):
     page = signed_in_page(an_operator(), "/specimen/", viewport=SCREENS[1], has_touch=True, is_mobile=True)
     page.locator("details.main-nav > summary").click()
@@ -83,11 +86,13 @@ def test_targets_are_large_enough_for_a_thumb(signed_in_page):
     assert small == []
 
 
+@pytest.mark.anywhere
 def test_motion_stops_for_those_who_ask_for_that(signed_in_page):
     page = signed_in_page(an_operator(), "/specimen/", reduced_motion="reduce")
     assert page.evaluate("document.getAnimations().length") == 0
 
 
+@pytest.mark.anywhere
 def test_calls_are_set_in_the_face_with_the_slashed_zero(signed_in_page):
     page = signed_in_page(an_operator(), "/specimen/")
     face = "Atkinson Hyperlegible Mono"
@@ -95,6 +100,7 @@ def test_calls_are_set_in_the_face_with_the_slashed_zero(signed_in_page):
     assert face in page.locator("tbody .call").first.evaluate("e => getComputedStyle(e).fontFamily")
 
 
+@pytest.mark.anywhere
 def test_paper_gets_ink_on_white_and_no_navigation(signed_in_page):
     page = signed_in_page(an_operator(), "/specimen/", theme="red")
     page.emulate_media(media="print")

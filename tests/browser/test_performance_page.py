@@ -55,6 +55,7 @@ def test_the_page_fits_every_screen_in_every_theme_and_draws_its_pictures(signed
     page.locator("figure[data-picture=rates] svg").first.wait_for()
 
 
+@pytest.mark.anywhere
 def test_a_figure_opens_to_its_contacts_without_script(signed_in_page):
     operator = an_operator()
     a_season(operator)

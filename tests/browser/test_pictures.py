@@ -9,7 +9,7 @@ from tests.browser.specimen import PICTURES
 from tests.browsing import SCREENS, THEMES, axe_serious, overflow_px
 from tests.making import an_operator
 
-pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.urls("tests.browser.specimen")]
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.urls("tests.browser.specimen"), pytest.mark.anywhere]
 
 
 def drawn(page):
@@ -124,7 +124,6 @@ def test_adjusted_figures_stand_where_they_say_on_a_logarithmic_axis(signed_in_p
     assert effects.get_by_text("cannot be told apart").count() == 1
 
 
-@pytest.mark.anywhere
 def test_pictures_fit_and_follow_the_window_and_the_theme(signed_in_page):
     page = drawn(signed_in_page(operator := an_operator(), "/specimen/pictures/", theme="light"))
     colours = set()

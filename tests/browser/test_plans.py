@@ -123,6 +123,7 @@ def test_the_pages_are_accessible_and_fit_every_screen_in_every_theme(signed_in_
             assert axe_serious(page) == [], (theme, path)
 
 
+@pytest.mark.anywhere
 def test_the_position_of_the_device_is_taken_where_the_browser_gives_it(signed_in_page):
     owner = an_operator(units="imperial")
     page = signed_in_page(
@@ -139,6 +140,7 @@ def test_the_position_of_the_device_is_taken_where_the_browser_gives_it(signed_i
     assert site.position_error_m == pytest.approx(30 * 0.3048)
 
 
+@pytest.mark.anywhere
 def test_a_position_that_the_device_refuses_is_told_and_can_be_typed(signed_in_page):
     page = signed_in_page(an_operator(), "/sites/new/", permissions=[])
     page.get_by_role("button", name="Use this device’s position").click()
@@ -146,11 +148,13 @@ def test_a_position_that_the_device_refuses_is_told_and_can_be_typed(signed_in_p
     assert page.get_by_role("button", name="Use this device’s position").is_enabled()
 
 
+@pytest.mark.anywhere
 def test_without_script_no_button_is_dead(signed_in_page):
     page = signed_in_page(an_operator(), "/sites/new/", java_script_enabled=False)
     assert not page.get_by_role("button", name="Use this device’s position").is_visible()
 
 
+@pytest.mark.anywhere
 def test_lists_follow_the_search_while_it_is_typed_and_keep_their_order(signed_in_page):
     owner = an_operator()
     for name in ("Aspen Hill", "Birch Bay", "Birch Point"):

@@ -50,6 +50,7 @@ def test_a_sweep_goes_from_its_file_to_a_comparison(signed_in_page, tmp_path, si
     is_in_order()
 
 
+@pytest.mark.anywhere
 def test_the_picture_stands_where_the_figures_say(signed_in_page):
     """The lowest point of the curve lies at 14.15 MHz and SWR 1.19, read off the axes of the drawing."""
     sweep = making.a_sweep()

@@ -7,6 +7,7 @@ import re
 from html.parser import HTMLParser
 
 import pypdf
+import pytest
 from django.core.management import call_command
 from django.http import StreamingHttpResponse
 from django.test import Client, RequestFactory
@@ -142,6 +143,7 @@ def test_no_page_shows_a_point_where_a_comma_is_wanted(client_of):
     assert commas > 1000
 
 
+@pytest.mark.anywhere
 def test_papers_show_commas_too(client_of):
     owner = demo(decimal_sign=COMMA)
     outing = Outing.objects.of(owner).exclude(kit=None).exclude(contacts=None).first()
@@ -194,6 +196,7 @@ def read_by_programs(client, owner, capsys):
     return found
 
 
+@pytest.mark.anywhere
 def test_what_programs_read_is_the_same_for_everybody(client_of, capsys):
     owner = demo()
     with_points = read_by_programs(client_of(owner), owner, capsys)
@@ -205,6 +208,7 @@ def test_what_programs_read_is_the_same_for_everybody(client_of, capsys):
         assert content == with_commas[what], what
 
 
+@pytest.mark.anywhere
 def test_the_sign_of_one_operator_is_not_that_of_the_next(client_of):
     wants, other = demo(decimal_sign=COMMA), making.an_operator("Q2DEF")
     radio = making.a_radio(other)
@@ -216,6 +220,7 @@ def test_the_sign_of_one_operator_is_not_that_of_the_next(client_of):
     assert sign() == POINT
 
 
+@pytest.mark.anywhere
 def test_a_shared_page_shows_numbers_as_its_owner_does(client_of):
     owner = demo(decimal_sign=COMMA)
     page = making.a_shared_page("kit", SharedPage.KINDS["kit"][0].objects.of(owner).first())
@@ -234,6 +239,7 @@ def test_an_answer_that_is_streamed_keeps_the_sign_to_its_end():
     assert answer.getvalue() == b"0,51,5"
 
 
+@pytest.mark.anywhere
 def test_a_judgement_that_is_remembered_has_the_sign_of_who_reads_it(client_of):
     owner = demo()
     page = client_of(owner).get("/evidence/").text
@@ -243,6 +249,7 @@ def test_a_judgement_that_is_remembered_has_the_sign_of_who_reads_it(client_of):
     assert not pointed(Seen(client_of(owner).get("/evidence/").text).texts)
 
 
+@pytest.mark.anywhere
 def test_what_stands_in_a_form_is_taken_back_as_it_was_and_faults_are_told_with_a_comma(client_of):
     owner = demo(decimal_sign=COMMA)
     client = client_of(owner)
@@ -269,6 +276,7 @@ def test_reports_in_decibels_have_the_sign_too():
         assert judgements.decibels(-1.25, 1) == "\u22121,2\xa0dB"
 
 
+@pytest.mark.anywhere
 def test_commands_print_tables_as_their_operator_reads_numbers(db, capsys):
     owner = demo(decimal_sign=COMMA)
     for command in ("compare", "performance"):
