@@ -1,6 +1,7 @@
 """Databases of an older or a newer release, beside the one that the tests run on."""
 
 import contextlib
+import shutil
 import uuid
 from unittest import mock
 
@@ -15,14 +16,28 @@ FIRST = {(app, "0001_first_release") for app in releases.APPS}
 
 
 @contextlib.contextmanager
-def another_database(folder):
-    """An empty database of the same kind as that of the tests, which is the default one inside."""
-    if connection.vendor == "sqlite":
-        with releases.standing_in(folder / "another.sqlite3"):
-            yield
-        return
-    with on_the_server() as name, standing_on(name):
+def another_database(folder, like=None):
+    """A database of the same kind as that of the tests, empty or a copy of one, which is the default one inside."""
+    with beside(folder, like) as database, standing_in(database):
         yield
+
+
+@contextlib.contextmanager
+def beside(folder, like=None):
+    """The file or the name of a database of the same kind, empty or a copy of one that nobody is connected to."""
+    if connection.vendor == "postgresql":
+        with on_the_server(like or "template0") as name:
+            yield name
+        return
+    path = folder / f"another-{uuid.uuid4().hex[:12]}.sqlite3"
+    if like:
+        shutil.copy(like, path)
+    yield path
+
+
+def standing_in(database):
+    """Inside, that database is the default one."""
+    return standing_on(database) if connection.vendor == "postgresql" else releases.standing_in(database)
 
 
 @contextlib.contextmanager

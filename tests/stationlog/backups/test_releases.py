@@ -1,5 +1,6 @@
 """Databases, backups and exports of an older release: every value comes along, or nothing is changed and it is said."""
 
+import contextlib
 import datetime
 import json
 import re
@@ -21,7 +22,15 @@ from stationlog.backups import archive, releases, restoring, rows, shelf, updati
 from stationlog.management.commands import start
 from stationlog.models import Operator
 from tests import filling, making
-from tests.schemas import CALLED_NOW, FIRST, another_database, at_the_first_release, later_step
+from tests.schemas import (
+    CALLED_NOW,
+    FIRST,
+    another_database,
+    at_the_first_release,
+    beside,
+    later_step,
+    standing_in,
+)
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -50,6 +59,36 @@ FAILS = (
     migrations.RunPython(coloured),
     migrations.RunSQL("SELECT no_such_function()"),
 )
+
+
+@pytest.fixture(scope="module")
+def ready(django_db_setup, django_db_blocker, tmp_path_factory):
+    """Databases of the first release and of this one, without rows, to be copied: to go the steps takes seconds."""
+    folder = tmp_path_factory.mktemp("ready")
+    with django_db_blocker.unblock(), contextlib.ExitStack() as stack:
+        first = stack.enter_context(beside(folder))
+        with standing_in(first):
+            at_the_first_release()
+        new = stack.enter_context(beside(folder, like=first))
+        with standing_in(new):
+            call_command("migrate", verbosity=0)
+        yield {"first": first, "new": new}
+
+
+@pytest.fixture
+def full_of_rows(place, ready):
+    """The models of the first release, in whose database there are rows with a value in every column."""
+    with another_database(place, like=ready["first"]):
+        registry = releases.registry(FIRST)
+        filling.write_files(filling.fill(registry))
+        yield registry
+
+
+@pytest.fixture
+def new_database(place, ready):
+    """The database is of this release, without rows."""
+    with another_database(place, like=ready["new"]):
+        yield
 
 
 @pytest.fixture(autouse=True)
@@ -131,21 +170,14 @@ def in_order(value):
     return sorted(value) if isinstance(value, list) and all(isinstance(one, int) for one in value) else value
 
 
-def full_of_rows():
-    registry = at_the_first_release()
-    filling.write_files(filling.fill(registry))
-    return registry
-
-
 def test_a_table_is_called_as_its_model():
     assert [model._meta.db_table for model in rows.kept_models()] == [
         model._meta.label_lower.replace(".", "_") for model in rows.kept_models()
     ]
 
 
-def test_every_value_of_every_column_of_the_first_release_comes_along(place, capsys):
-    registry = full_of_rows()
-    before, columns = values(registry), columns_of(registry)
+def test_every_value_of_every_column_of_the_first_release_comes_along(full_of_rows, capsys):
+    before, columns = values(full_of_rows), columns_of(full_of_rows)
     for label, names in columns.items():
         empty = [name for name in names if all(row[name] in (None, "") for row in before[label])]
         assert len(before[label]) >= 3 and not empty, f"{label} {empty} is not tried"
@@ -165,9 +197,8 @@ def test_every_value_of_every_column_of_the_first_release_comes_along(place, cap
         assert capsys.readouterr().out == ""
 
 
-def test_before_the_steps_a_backup_of_the_older_release_is_made_which_no_rotation_takes_away(place):
-    full_of_rows()
-    before = values(releases.registry(FIRST))
+def test_before_the_steps_a_backup_of_the_older_release_is_made_which_no_rotation_takes_away(full_of_rows):
+    before = values(full_of_rows)
     with later_step(*LATER):
         start.migrate()
     (kept,) = shelf.settings.BACKUP_DIR.glob("*-before-update.zip")
@@ -184,9 +215,8 @@ def test_a_new_database_and_one_without_accounts_need_no_backup(place, capsys):
     assert not (place / "backups").exists() and capsys.readouterr().out == ""
 
 
-def test_a_step_that_fails_leaves_everything_as_it_was_and_says_where_the_backup_is(place):
-    registry = full_of_rows()
-    before, columns, gone = values(registry), columns_of(registry), releases.gone()
+def test_a_step_that_fails_leaves_everything_as_it_was_and_says_where_the_backup_is(place, full_of_rows):
+    before, columns, gone = values(full_of_rows), columns_of(full_of_rows), releases.gone()
     with later_step(*LATER), later_step(*FAILS, name="0999_fails"):
         with pytest.raises(launch.Trouble) as found:
             start.migrate()
@@ -195,7 +225,7 @@ def test_a_step_that_fails_leaves_everything_as_it_was_and_says_where_the_backup
         assert "no_such_function" in said and "Nothing in it was changed" in said and str(kept) in said
         assert "no_such_function" in (place / updating.DETAILS).read_text()
         assert releases.gone() == gone
-        assert values(releases.registry(FIRST)) == before
+        assert values(full_of_rows) == before
         with connection.cursor() as cursor:
             names = {one.name for one in connection.introspection.get_table_description(cursor, "outings_contact")}
         assert "call" in names and "call_backwards" not in names
@@ -207,9 +237,8 @@ def test_a_step_that_fails_leaves_everything_as_it_was_and_says_where_the_backup
     assert values(releases.registry(releases.gone()), columns) == before
 
 
-def test_without_room_for_a_backup_nothing_is_done(place, settings, monkeypatch):
-    registry = full_of_rows()
-    before, gone = values(registry), releases.gone()
+def test_without_room_for_a_backup_nothing_is_done(place, settings, monkeypatch, full_of_rows):
+    before, gone = values(full_of_rows), releases.gone()
     with later_step(*LATER):
         with monkeypatch.context() as patch:
             patch.setattr(shutil, "disk_usage", lambda folder: SimpleNamespace(free=12_345))
@@ -228,7 +257,7 @@ def test_without_room_for_a_backup_nothing_is_done(place, settings, monkeypatch)
             patch.setattr(settings, "BACKUP_DIR", place / "no-folder" / "backups")
             with pytest.raises(launch.Trouble, match=r"no backup could be made .*Nothing was changed"):
                 start.migrate()
-        assert releases.gone() == gone and values(registry) == before
+        assert releases.gone() == gone and values(full_of_rows) == before
         assert not list((place / "backups").glob("*.zip")) and not list((place / "backups").glob(".*"))
 
 
@@ -252,7 +281,7 @@ def test_a_second_process_waits_for_the_first_longer_than_for_anything_else(plac
     finished.join()
 
 
-def test_a_database_of_a_newer_release_is_refused_in_a_sentence(place):
+def test_a_database_of_a_newer_release_is_refused_in_a_sentence(new_database):
     with later_step(*LATER):
         start.migrate()
         making.an_operator()
@@ -265,8 +294,7 @@ def test_a_database_of_a_newer_release_is_refused_in_a_sentence(place):
     assert values(releases.apps) == before
 
 
-def test_a_database_of_an_older_release_is_told_from_one_that_fits(place):
-    start.migrate()
+def test_a_database_of_an_older_release_is_told_from_one_that_fits(new_database):
     assert updating.misfit() is None
     with later_step(*LATER):
         assert "manage.py migrate" in updating.misfit()
@@ -282,9 +310,8 @@ def test_every_command_of_ours_either_needs_a_database_that_fits_or_looks_after_
 
 
 @pytest.mark.parametrize("path", ARCHIVES, ids=lambda path: f"{path.parent.name} {path.stem}")
-def test_an_archive_of_each_release_comes_back_with_every_value(place, path):
+def test_an_archive_of_each_release_comes_back_with_every_value(place, new_database, path):
     old = rows_in(path, place)
-    start.migrate()
     making.an_outing()
     with later_step(*LATER):
         restored = restoring.restore(path, NOW)
@@ -327,8 +354,7 @@ def changed(path, target, **changes):
     return target
 
 
-def test_an_older_archive_that_cannot_be_brought_up_to_date_replaces_nothing(place):
-    start.migrate()
+def test_an_older_archive_that_cannot_be_brought_up_to_date_replaces_nothing(place, new_database):
     making.an_outing()
     before = values(releases.apps)
     for path in ARCHIVES[:2]:
