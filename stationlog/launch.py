@@ -1,7 +1,7 @@
 """What happens before Django can be imported: the environment to run in is found or made, and what is missing is said.
 
-Only the standard library is used here. Everything that can go wrong ends in a `Trouble`: one sentence for the
-person at the keyboard that says what to do.
+Only the standard library is used here, and `equipment/progress.py`, which uses no more. Everything that can go wrong
+ends in a `Trouble`: one sentence for the person at the keyboard that says what to do.
 """
 
 import argparse
@@ -20,6 +20,8 @@ import tempfile
 import threading
 from pathlib import Path
 
+from equipment import progress
+
 ROOT = Path(__file__).resolve().parent.parent
 VENV = ROOT / ".venv"
 STAMP = VENV / "stationlog-requirements.txt"  # what was installed, and for which Python
@@ -30,6 +32,7 @@ ADDRESS = "127.0.0.1"
 PORT = 8000
 EVERYWHERE = "0.0.0.0"  # every network that this computer is on
 PHONE_PORT = 8443
+LOOKED_EVERY_S = 0.25  # how many packages are unpacked
 
 
 NEED_A_FITTING_DATABASE = {  # commands that read and write the log, as this release has it
@@ -289,9 +292,10 @@ def make_venv(python):
     if VENV.is_file():
         raise Trouble(f"the file {VENV} is in the way of the program's environment. Move it away and start again.")
     try:
-        made = subprocess.run(
-            [sys.executable, "-m", "venv", "--clear", VENV], capture_output=True, text=True, env=pip_environment()
-        )
+        with progress.on_terminal(), progress.step("Making it"):
+            made = subprocess.run(
+                [sys.executable, "-m", "venv", "--clear", VENV], capture_output=True, text=True, env=pip_environment()
+            )
     except OSError as error:
         raise Trouble(f"cannot run {sys.executable} ({error.strerror}). Install Python again.") from None
     if made.returncode or not version_of(python):
@@ -328,16 +332,38 @@ def pip_install(python, *what):
     lines = []
     with subprocess.Popen(
         command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, errors="replace", env=pip_environment()
-    ) as pip:
+    ) as pip, progress.on_terminal():
         for line in pip.stdout:
             lines.append(line)
             show(line)
+            if line.startswith("Installing collected packages"):
+                lines += rest_of(pip, line.count(",") + 1)
     if pip.returncode:
         try:
             INSTALL_LOG.write_text("".join(lines), encoding="utf-8")
         except OSError:
             raise unwritable_project() from None
         raise cause_of("".join(lines))
+
+
+def rest_of(pip, count):
+    """What pip says while it unpacks so many packages, without a word on how far it is: what is there is counted."""
+    said, before, told = [], len(unpacked()), 0
+    reader = threading.Thread(target=lambda: said.extend(pip.stdout), daemon=True)  # pip stops while nobody reads
+    reader.start()
+    with progress.step("Unpacking packages", count) as did:
+        while reader.is_alive():
+            reader.join(LOOKED_EVERY_S)
+            now = len(unpacked()) - before
+            did(now - told)
+            told = now
+    return said
+
+
+def unpacked():
+    """The packages in the environment of which pip has written its last file; `lib64` may be `lib` by another name."""
+    folders = ("lib*/python*", "Lib")
+    return {path.parent.name for lib in folders for path in VENV.glob(f"{lib}/site-packages/*.dist-info/INSTALLER")}
 
 
 def show(line):

@@ -17,6 +17,7 @@ import urllib.request
 
 import pytest
 
+from equipment import progress
 from stationlog import launch
 from stationlog.phones import door, network
 from tests.starting import PROJECT, ends, environment, started, unused_port, unused_ports
@@ -290,7 +291,11 @@ def copy(tmp_path):
     """A copy of what runs before Django, in a folder of its own."""
     folder = tmp_path / "project"
     (folder / "stationlog").mkdir(parents=True)
-    for name in ("manage.py", "requirements.txt", "stationlog/__init__.py", "stationlog/launch.py"):
+    (folder / "equipment").mkdir()
+    for name in (
+        "manage.py", "requirements.txt", "stationlog/__init__.py", "stationlog/launch.py", "equipment/__init__.py",
+        "equipment/progress.py",
+    ):
         shutil.copy(PROJECT / name, folder / name)
     return folder
 
@@ -298,6 +303,55 @@ def copy(tmp_path):
 def start(copy, *before, **variables):
     """Start a copy with a Python that has nothing installed."""
     return run(*before, *BARE_PYTHON, "manage.py", "start", "--port", unused_port(), cwd=copy, **variables)
+
+
+PIP = """
+import pathlib, sys, time
+print("Collecting one==1", flush=True)
+print("Installing collected packages: one, two, three", flush=True)
+for name in ("one", "two", "three"):
+    time.sleep(0.3)
+    folder = pathlib.Path({place!r}) / f"{{name}}-1.dist-info"
+    folder.mkdir(parents=True)
+    (folder / "INSTALLER").touch()
+print("x" * 200_000, file=sys.stderr)
+print("Successfully installed one-1 two-1 three-1")
+sys.exit({status})
+"""
+
+
+@pytest.mark.parametrize("status", [0, 1])
+def test_packages_are_counted_while_they_are_unpacked(tmp_path, monkeypatch, capsys, status):
+    monkeypatch.setattr(launch, "VENV", tmp_path / "venv")
+    monkeypatch.setattr(launch, "INSTALL_LOG", tmp_path / "install.log")
+    monkeypatch.setattr(launch, "LOOKED_EVERY_S", 0.02)
+    lib = "Lib" if launch.WINDOWS else "lib/python3.11"
+    launch.VENV.mkdir()
+    if not launch.WINDOWS:
+        (launch.VENV / "lib64").symlink_to("lib")
+    (tmp_path / "pip").mkdir()
+    text = PIP.format(place=str(launch.VENV / lib / "site-packages"), status=status)
+    (tmp_path / "pip" / "__init__.py").touch()  # so that it comes before the real one, wherever that lies
+    (tmp_path / "pip" / "__main__.py").write_text(text, encoding="utf-8")
+    monkeypatch.setenv("PYTHONPATH", str(tmp_path))
+    with progress.heard_by(Unpacking()) as heard, pytest.raises(launch.Trouble) if status else contextlib.nullcontext():
+        launch.pip_install(sys.executable, "--no-index", "no-package")
+    assert heard.seen == [("Unpacking packages", 3), 0, 1, 2, 3]
+    said = capsys.readouterr().out
+    assert "  one==1\n  unpacking 3 packages" in said
+    if status:
+        assert "Successfully installed" in launch.INSTALL_LOG.read_text(encoding="utf-8")
+
+
+class Unpacking(progress.Listener):
+    """A listener that keeps the step and each number that differs from the one before."""
+
+    def began(self):
+        self.seen = [(self.step.words, self.step.total), 0]
+
+    def moved(self):
+        if self.step.done != self.seen[-1]:
+            self.seen.append(self.step.done)
 
 
 NO_REGISTRY = {"PIP_INDEX_URL": "http://127.0.0.1:9/simple", "PIP_CONFIG_FILE": os.devnull, "PIP_RETRIES": "1"}
