@@ -3,6 +3,7 @@
 import contextlib
 import itertools
 import os
+import secrets
 import signal
 import socket
 import sqlite3
@@ -43,8 +44,8 @@ def environment_beside(folder):
     return found
 
 
-PORTS, WORKERS = range(20_000, 32_000), 12  # below those that systems give to whoever asks for any
-TURNS = itertools.count(os.getpid())
+PORTS, WORKERS = range(10_000, 32_000), 12  # below those that systems give to whoever asks for any
+TURNS = itertools.count(secrets.randbelow(len(PORTS)))  # other runs on this machine are elsewhere
 
 
 def unused_port():
@@ -53,11 +54,11 @@ def unused_port():
 
 
 def unused_ports(count):
-    """The first of several ports in a row, four at most, that nothing listens on."""
+    """The first of several ports in a row, two at most, that nothing listens on."""
     worker = int(os.environ.get("PYTEST_XDIST_WORKER", "gw0").removeprefix("gw")) % WORKERS
-    fours = PORTS[::4][worker::WORKERS]
+    pairs = PORTS[::2][worker::WORKERS]
     while True:
-        first = fours[next(TURNS) % len(fours)]
+        first = pairs[next(TURNS) % len(pairs)]
         with contextlib.ExitStack() as stack, contextlib.suppress(OSError):
             for number in range(first, first + count):
                 stack.enter_context(socket.socket()).bind((launch.ADDRESS, number))
