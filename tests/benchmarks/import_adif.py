@@ -5,11 +5,10 @@
 Parsing, validation, matching, stints and distances are counted in. All three run in one process, one after the other,
 several rounds; the smallest time of each counts. Goals: at most 6 times the bare insert, and no slower than adif-io.
 
-Showed, on two quiet cores: import 2.0 s, 1.9 s of it computing, bare insert 1.6 s (1.2 times), adif-io 1.7 s (1.1 to
-1.2 times: missed). Of the import 0.75 s are reading, matching and preparing, 0.9 s the insert with its seven indexes,
-of which that on the distance takes 0.14 s, and 0.1 s the commit; with the usual 64 MB for pages instead of 16 MB it
-would take 0.08 s less, and hold 60 MB more. A process holds 114 MB at most for 25,000 contacts, 122 MB for 50,000,
-130 MB for 100,000.
+Showed, on two quiet cores, in five runs: 0.92 to 0.99 times adif-io (0.90 to 0.96 in computing), 1.3 to 1.4 times the
+bare insert, 2.2 s. Of the import half is reading, matching and preparing, a third the insert with its six indexes, and a
+twentieth each the stints and the commit. A process holds 118 MB at most for 25,000 contacts, 143 MB for 50,000, 151 MB
+for 100,000, 162 MB for 200,000; 32 MB of that are SQLite's pages, of which half would do for 3 to 5 % more time.
 """
 
 import argparse
