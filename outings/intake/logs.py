@@ -27,12 +27,14 @@ class Log:
     def __init__(self, data, format_, encoding=""):
         self.columns = columns.Columns()
         self.data, self.format, self.read_bytes = data, format_, 0
-        self.size_bytes = len(data) if format_ == "adi" else os.fstat(data.fileno()).st_size
         if format_ == "adi":
+            self.size_bytes = len(data)
             self.reader = adi.Reader(data, self.columns.resolve, encoding)
             self.header = self.columns.header = self.reader.header
             self.encoding, self.odd_bytes = self.reader.survey.encoding, self.reader.survey.odd_bytes
         else:
+            self.size_bytes = data.seek(0, os.SEEK_END)
+            data.seek(0)
             self.reader = adx.Reader(data)
             self.header = self.columns.header = self.reader.header
             self.encoding, self.odd_bytes = "utf-8", False
