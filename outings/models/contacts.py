@@ -246,9 +246,14 @@ class Contact(Recorded):
         ordering = ["started_at", "id"]
         constraints = [models.UniqueConstraint(fields=["owner", "uuid"], name="contact_uuid")]
         indexes = [
-            # with all else that is looked for in a whole log (the farthest, what was edited), so that rows stay closed
+            # with all else that is looked for in a whole log (the farthest, what was edited), so that rows stay closed;
+            # the time comes second, since PostgreSQL finds no order behind a column that IS NULL
             models.Index(
-                fields=["owner", "deleted_at", "started_at", "distance_km", "revision"], name="contact_owner_start"
+                fields=["owner", "started_at", "distance_km", "revision", "deleted_at"], name="contact_owner_start",
+                condition=models.Q(deleted_at=None),
+            ),
+            models.Index(
+                fields=["owner", "started_at"], name="contact_gone", condition=models.Q(deleted_at__isnull=False)
             ),
             models.Index(fields=["owner", "call"], name="contact_owner_call", condition=models.Q(deleted_at=None)),
             models.Index(

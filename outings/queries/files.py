@@ -126,7 +126,7 @@ class ExportPreview:
 
 def export_preview(contacts):
     """Look at what an export of these contacts will hold."""
-    span = contacts.order_by().aggregate(count=Count("pk"), first=Min("started_at"), last=Max("started_at"))
+    span = contacts.order_by().aggregate(count=Count("*"), first=Min("started_at"), last=Max("started_at"))
     found = {}
     rows = contacts.order_by("started_at", "pk").values_list(*TEXT_COLUMNS)[:LOOKED_AT]
     for values in rows.iterator(1000):
