@@ -249,8 +249,8 @@ class Contact(Recorded):
             # with all else that is looked for in a whole log (the farthest, what was edited), so that rows stay closed;
             # the time comes second, since PostgreSQL finds no order behind a column that IS NULL
             models.Index(
-                fields=["owner", "started_at", "distance_km", "revision", "deleted_at", "id"], name="contact_owner_start",
-                condition=models.Q(deleted_at=None),
+                fields=["owner", "started_at", "distance_km", "revision", "deleted_at", "id"],
+                name="contact_owner_start", condition=models.Q(deleted_at=None),
             ),
             models.Index(
                 fields=["owner", "started_at"], name="contact_gone", condition=models.Q(deleted_at__isnull=False)
