@@ -3,28 +3,11 @@
 import os
 import sqlite3
 import time
-from contextlib import contextmanager
 from itertools import chain, islice
 
 from django.db import connection
 
-CACHE_KB = 32 * 1024
 PART = 500
-
-
-@contextmanager
-def little_cache():
-    """Have SQLite write early what a large transaction changes, so that memory does not grow with it."""
-    if connection.vendor != "sqlite":
-        yield
-        return
-    with connection.cursor() as cursor:
-        before = cursor.execute("PRAGMA cache_size").fetchone()[0]
-        cursor.execute(f"PRAGMA cache_size = -{CACHE_KB}")
-        try:
-            yield
-        finally:
-            cursor.execute(f"PRAGMA cache_size = {before}")
 
 
 def count(model, ids):

@@ -292,7 +292,7 @@ def carry_out(imported):
                 imported.format = log.format
             imported.give_sign(imported.total or imported.progress, "storing")
             # SQLite would look up four rows for each contact; that they are there is seen to beforehand.
-            with bulk.little_cache(), connection.constraint_checks_disabled():
+            with connection.constraint_checks_disabled():
                 work.store()
         imported.choices = {**imported.choices, "gear": work.matched_gear}
         imported.save(update_fields=["choices", "format"])

@@ -5,10 +5,10 @@
 Parsing, validation, matching, stints and distances are counted in. All three run in one process, one after the other,
 several rounds; the smallest time of each counts. Goals: at most 6 times the bare insert, and no slower than adif-io.
 
-Showed, on two quiet cores, in five runs: 0.92 to 0.99 times adif-io (0.90 to 0.96 in computing), 1.3 to 1.4 times the
-bare insert, 2.2 s. Of the import half is reading, matching and preparing, a third the insert with its six indexes, a
-twentieth each the stints and the commit. A process holds 118 MB at most for 25,000 contacts, 143 MB for 50,000, 151 MB
-for 100,000, 162 MB for 200,000; 32 MB of that are SQLite's pages, of which half would do for 3 to 5 % more time.
+Showed, on two quiet cores, in three runs: 0.91 to 0.99 times adif-io, 1.3 to 1.4 times the bare insert, 2.2 s elapsed.
+Of the import half is reading, matching and preparing, a third the insert with its indexes, a twentieth each the stints
+and the commit. A process holds 118 MB at most for 25,000 contacts, 145 MB for 50,000, 187 MB for 100,000, 200 MB for
+200,000; up to 64 MB of that are SQLite's pages.
 """
 
 import argparse
