@@ -3,11 +3,12 @@
 import datetime
 import uuid
 
+from equipment.models.history import chunks
 from outings.adif import ascii, batches, columns, records
 from outings.models import Contact, ImportedFile
 
 UUID, REVISION = columns.OURS + "UUID", columns.OURS + "REVISION"
-DAY_S, PART = 86_400, 500
+DAY_S = 86_400
 MOMENTS = ("started_at", "ended_at")
 DAYS = ("qsl_sent_on", "qsl_rcvd_on")
 STORED = ("pk", "revision", "raw", "deleted_at", *columns.COLUMNS)
@@ -59,10 +60,10 @@ class Known:
         times = batch.column("at")
         self._look_between(min(times) // DAY_S * DAY_S, (max(times) // DAY_S + 1) * DAY_S)
         if UUID in batch.columns:
-            missing = list({uuid_of(text) for text in batch.columns[UUID]} - {None} - self.by_uuid.keys())
+            missing = {uuid_of(text) for text in batch.columns[UUID]} - {None} - self.by_uuid.keys()
             everything = Contact.everything.of(self.operator).order_by()
-            for start in range(0, len(missing), PART):
-                self._read(everything.filter(uuid__in=missing[start : start + PART]))
+            for part in chunks(list(missing)):
+                self._read(everything.filter(uuid__in=part))
 
     def _look_between(self, start, end):
         if self._first is None or start > self._last or end <= self._first:
@@ -95,9 +96,8 @@ class Known:
 
     def _read_as_came(self, states):
         """What was mended since its import (a clock shifted by an hour) is known by how it came, too."""
-        ids = list(states)
-        for start in range(0, len(ids), PART):
-            came = Contact.everything.filter(pk__in=ids[start : start + PART], raw__isnull=False)
+        for part in chunks(list(states)):
+            came = Contact.everything.filter(pk__in=part, raw__isnull=False)
             for pk, raw, call in came.values_list("pk", "raw", "station_call"):
                 collector = batches.Collector(self._reader, call)
                 try:

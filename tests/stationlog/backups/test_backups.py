@@ -26,13 +26,7 @@ from tests.starting import PROJECT, environment
 NOW = datetime.datetime(2026, 5, 3, 12, 0, 0, 123456, datetime.UTC)
 SQLITE = connection.vendor == "sqlite"
 
-
-@pytest.fixture(autouse=True)
-def places(settings, tmp_path):
-    settings.BACKUP_DIR = tmp_path / "backups"
-    settings.MEDIA_ROOT = tmp_path / "media"
-    settings.MEDIA_ROOT.mkdir()
-    settings.DATA_DIR = tmp_path
+pytestmark = pytest.mark.usefixtures("places")
 
 
 def a_log(settings):

@@ -41,11 +41,7 @@ class Steps(progress.Listener):
 
 
 @pytest.fixture(autouse=True)
-def places(settings, tmp_path):
-    settings.BACKUP_DIR = tmp_path / "backups"
-    settings.MEDIA_ROOT = tmp_path / "media"
-    settings.MEDIA_ROOT.mkdir()
-    settings.DATA_DIR = tmp_path
+def picture(places, settings):
     (settings.MEDIA_ROOT / "mast.jpg").write_bytes(b"\xff\xd8 not really")
 
 
