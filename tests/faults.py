@@ -370,11 +370,11 @@ class Ledger:
 
 
 def is_whole(program, name):
-    """Whether the file of a picture is there to its end."""
+    """Whether the file of a picture is there to its end; a damaged database may have anything for its name."""
     try:
         with Image.open(program.folder / "media" / name) as picture:
             picture.load()
-    except (OSError, SyntaxError):
+    except (OSError, SyntaxError, TypeError, ValueError):
         return False
     return True
 
