@@ -27,6 +27,7 @@ from equipment.models import (
     Sweep,
     gear_history,
 )
+from equipment.models.history import chunks
 from equipment.physics import log_files, sweep_files
 from equipment.queries.pack_logs import look
 from outings.models import ChecklistLine, Contact, DemoScenario, Note, Outing, Pause, SharedPage, Site, Stint
@@ -287,8 +288,7 @@ def remove(operator):
         gone = model._base_manager.filter(owner=operator, pk__in=doomed.get(label, ()))
         if hasattr(model, "uuid"):
             subjects = list(gone.values_list("uuid", flat=True))
-            for start in range(0, len(subjects), 500):
-                part = subjects[start:start + 500]
+            for part in chunks(subjects):
                 Change.objects.of(operator).filter(kind=label, subject__in=part).delete()
         else:
             subjects = [gear_history.identity(pk) for pk in gone.values_list("pk", flat=True)]

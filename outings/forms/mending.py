@@ -11,13 +11,12 @@ from django.db import models, transaction
 
 from equipment import progress
 from equipment.models import Arrangement
-from equipment.models.history import label
+from equipment.models.history import chunks, label
 from outings import dial
 from outings.models import Contact, FieldEntry, Outing, Stint
 
 from .contacts import QSL_RCVD, QSL_SENT, CallField, DialField
 
-CHUNK = 1000
 SHOWN = 50
 SHIFT = re.compile(
     r"([+\-−]?)\s*(?:(\d{1,5})|(\d{1,3}):([0-5]\d)|(\d{1,3})\s*h(?:\s*(\d{1,2})\s*(?:min|m)?)?"
@@ -166,7 +165,7 @@ class MendForm(forms.Form):
         stints, outings = self.corrected_stints(pks), {}
         changing = moving = leaving = new_day = 0
         lines, seal = [], hashlib.sha256()
-        for contacts in self.chunks(pks, "Looking at contacts"):
+        for contacts in self.contacts_of(pks, "Looking at contacts"):
             for contact in contacts:
                 seal.update(f"{contact.pk}.{contact.revision}|".encode())
                 before = {column: getattr(contact, column) for column in Contact.tracked()}
@@ -204,7 +203,7 @@ class MendForm(forms.Form):
         """How many contacts of these stints were not chosen."""
         if not stints:
             return 0
-        chosen = (Contact.objects.filter(pk__in=part, stint__in=list(stints)).count() for part in parts(pks))
+        chosen = (Contact.objects.filter(pk__in=part, stint__in=list(stints)).count() for part in chunks(pks))
         return Contact.objects.filter(stint__in=list(stints)).count() - sum(chosen)
 
     def keep(self, actor):
@@ -217,7 +216,7 @@ class MendForm(forms.Form):
                 for pause in self.shifted_pauses(stint):
                     written += pause.keep(actor, cause="mend", batch=batch) is not None
                 written += stint.keep(actor, cause="mend", batch=batch) is not None
-            for contacts in self.chunks(pks, "Mending contacts"):
+            for contacts in self.contacts_of(pks, "Mending contacts"):
                 for contact in contacts:
                     self.correct(contact, stints, outings)
                 written += len(Contact.keep_all(contacts, actor, cause="mend", batch=batch))
@@ -227,10 +226,10 @@ class MendForm(forms.Form):
         """The primary keys of the chosen contacts in the order of time, as they stand before anything is changed."""
         return list(self.contacts.order_by("started_at", "pk").values_list("pk", flat=True))
 
-    def chunks(self, pks, words):
+    def contacts_of(self, pks, words):
         """The chosen contacts in lists, with what is needed to find their stints; `words` say what is done to them."""
         with progress.step(words, len(pks)) as did:
-            for part in parts(pks):
+            for part in chunks(pks):
                 rows = Contact.objects.select_related("outing__site", "stint").in_bulk(part)
                 yield [rows[pk] for pk in part if pk in rows]
                 did(len(part))
@@ -244,7 +243,7 @@ class MendForm(forms.Form):
         ):
             return {}
         found = {}
-        for part in parts(pks):
+        for part in chunks(pks):
             for stint in Stint.objects.filter(contacts__in=part).distinct():
                 found[stint.pk] = stint
         for stint in found.values():
@@ -345,15 +344,10 @@ class WrongClockForm(forms.Form):
         return asked["outing"].contacts(manager="objects").timed_by(entries.by_a_wrong_clock())
 
 
-def parts(pks):
-    """Primary keys in pieces that fit into one query."""
-    return (pks[start:start + CHUNK] for start in range(0, len(pks), CHUNK))
-
-
 def chosen_contacts(operator, pks):
     """Contacts of an operator that were ticked one by one."""
     numbers = [int(pk) for pk in pks if re.fullmatch(r"[0-9]{1,18}", pk)]
     found = models.Q(pk__in=[])
-    for part in parts(numbers):
+    for part in chunks(numbers):
         found |= models.Q(pk__in=part)
     return Contact.objects.of(operator).filter(found)

@@ -7,13 +7,14 @@ from itertools import chain, islice
 
 from django.db import connection
 
+from equipment.models.history import chunks
+
 PART = 500
 
 
 def count(model, ids):
     """How many of these rows there are."""
-    ids = list(ids)
-    return sum(model.objects.filter(pk__in=ids[at : at + PART]).count() for at in range(0, len(ids), PART))
+    return sum(model.objects.filter(pk__in=part).count() for part in chunks(list(ids)))
 
 
 def new_ids(model, count):

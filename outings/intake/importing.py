@@ -15,6 +15,7 @@ from django.db import DatabaseError, connection, transaction
 from django.utils import timezone
 
 from equipment import progress
+from equipment.models.history import chunks
 from outings.adif import columns, records, tables
 from outings.adif.records import NotADIF
 from outings.models import Contact, ImportedFile, Outing, Site, Stint
@@ -181,8 +182,8 @@ class _Import:
         """{outing: its stints that are in the log already}."""
         found = {}
         there = [group.outing_id for group in groups if group.was_there]
-        for start in range(0, len(there), 500):
-            for stint in Stint.objects.filter(outing__in=there[start : start + 500]):
+        for part in chunks(there):
+            for stint in Stint.objects.filter(outing__in=part):
                 found.setdefault(stint.outing_id, []).append(_Recorded(stint))
         return found
 
@@ -218,16 +219,14 @@ class _Import:
     def _store_changed(self):
         """Update what the operator said should be, and bring back what is gone from the log."""
         actor, batch = self.operator, self.imported.uuid
-        for start in range(0, len(self.changed), 500):
-            part = self.changed[start : start + 500]
+        for part in chunks(self.changed):
             rows = Contact.objects.of(actor).select_related("outing__site").in_bulk([pk for pk, _, _ in part])
             for pk, row, came in part:
                 if pk in rows:
                     put_into(rows[pk], row, came)
             Contact.keep_all(rows.values(), actor, cause=CAUSE, batch=batch)
             self.counts["updated"] += len(rows)
-        for start in range(0, len(self.revived), 500):
-            part = self.revived[start : start + 500]
+        for part in chunks(self.revived):
             rows = Contact.everything.of(actor).in_bulk([pk for pk, *_ in part])
             for pk, row, came, problems, group in part:
                 contact = rows[pk]
