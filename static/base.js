@@ -214,3 +214,24 @@ function toSummary(within) {
 }
 toSummary(document);
 document.addEventListener("htmx:afterSwap", (event) => toSummary(event.detail.target));
+
+// A table that is too wide for its frame is scrolled there, and the keyboard has to reach that; one that fits is no stop
+// on the way.
+const frames = new ResizeObserver((changes) => {
+  for (const frame of new Set(changes.map(({ target }) => target.closest(".table-frame")))) {
+    if (frame.scrollWidth > frame.clientWidth) {
+      const caption = frame.querySelector("caption, thead")?.textContent.replace(/\s+/g, " ").trim();
+      for (const [name, value] of [["tabindex", 0], ["role", "region"], ["aria-label", caption]]) frame.setAttribute(name, value);
+    } else {
+      for (const name of ["tabindex", "role", "aria-label"]) frame.removeAttribute(name);
+    }
+  }
+});
+function watchFrames(within) {
+  for (const frame of within.querySelectorAll(".table-frame:not([tabindex])")) {
+    frames.observe(frame);
+    frames.observe(frame.firstElementChild);
+  }
+}
+watchFrames(document);
+document.addEventListener("htmx:afterSettle", (event) => watchFrames(event.detail.elt.parentNode ?? document));

@@ -60,7 +60,7 @@ class Phone:
     def start(self):
         found = self.folder / "DevToolsActivePort"
         found.unlink(missing_ok=True)
-        path = browsing.executable() or self.playwright.chromium.executable_path
+        path = browsing.executable(whole=True) or self.playwright.chromium.executable_path
         if not os.path.exists(path):
             trying.not_tried("Chromium", "no browser found; install Chromium or run: playwright install chromium")
         self.process = subprocess.Popen(

@@ -7,7 +7,7 @@ from django.template.loader import render_to_string
 from django.utils import timezone
 
 from outings.models import Contact, Stint
-from tests.browsing import LAPTOP, PHONE, SCREENS, THEMES, axe_serious, overflow_px, until
+from tests.browsing import PHONE, looks_wrong, until
 from tests.making import a_contact, a_kit, a_pack, a_radio, a_stint, an_antenna, an_arrangement, an_operator, an_outing
 
 
@@ -282,16 +282,8 @@ def test_the_page_is_accessible_and_fits_every_screen_in_every_theme(signed_in_p
     page = signed_in_page(outing.owner)
     for path in ("", "?paper=1", f"contacts/{Contact.objects.first().pk}/mend/", "stints/add/"):
         page.goto(f"/outings/{outing.pk}/log/{path}")
-        for screen in SCREENS:
-            page.set_viewport_size(screen)
-            assert overflow_px(page) <= 0, f"{path} is too wide for {screen}"
+        if not path:
+            page.get_by_label("Call", exact=True).fill("F/Q1ABC/QRP")
+            page.locator("#known").get_by_text("Worked before").wait_for()
         page.evaluate("document.querySelectorAll('details.more').forEach((part) => { part.open = true; })")
-        assert axe_serious(page) == [], path
-        page.set_viewport_size(PHONE)
-        assert overflow_px(page) <= 0, f"{path} unfolded is too wide for a phone"
-    page.set_viewport_size(LAPTOP)
-    for theme in THEMES:
-        page = signed_in_page(outing.owner, f"/outings/{outing.pk}/log/", theme=theme)
-        page.get_by_label("Call", exact=True).fill("F/Q1ABC/QRP")
-        page.locator("#known").get_by_text("Worked before").wait_for()
-        assert axe_serious(page) == [], theme
+        assert looks_wrong(page) == [], path

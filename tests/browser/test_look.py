@@ -87,6 +87,19 @@ def test_targets_are_large_enough_for_a_thumb(signed_in_page):
 
 
 @pytest.mark.anywhere
+def test_a_table_is_a_stop_for_the_keyboard_as_long_as_it_has_to_be_scrolled(signed_in_page):
+    page = signed_in_page(an_operator(), "/specimen/")
+    frame = page.locator(".table-frame", has=page.locator(".stacked")).first
+    assert frame.get_attribute("tabindex") is None
+    frame.evaluate("(frame) => { frame.style.width = '9rem'; }")
+    page.get_by_role("region", name="Contacts", exact=True).focus()
+    page.keyboard.press("ArrowRight")
+    until(page, "document.activeElement.scrollLeft > 0")
+    frame.evaluate("(frame) => { frame.style.width = ''; }")
+    until(page, "!document.querySelector('.table-frame:has(.stacked)').hasAttribute('tabindex')")
+
+
+@pytest.mark.anywhere
 def test_motion_stops_for_those_who_ask_for_that(signed_in_page):
     page = signed_in_page(an_operator(), "/specimen/", reduced_motion="reduce")
     assert page.evaluate("document.getAnimations().length") == 0

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from django.db import DatabaseError
 
+from equipment.models import history
 from outings import waiting
 from outings.forms import mending
 from outings.models import ImportedFile, Outing
@@ -189,7 +190,7 @@ def test_what_a_form_asks_for_shows_how_much_of_it_is_done(signed_in_page, owner
     outing = Outing.objects.get()
     for minute in range(20, 25):
         making.a_contact(outing, at=f"2026-05-01 13:{minute}")
-    monkeypatch.setattr(mending, "CHUNK", 1)
+    monkeypatch.setattr(history, "CHUNK", 1)
     followed(monkeypatch, mending.MendForm, "correct")
     page = signed_in_page(owner, "/contacts/mend/")
     page.get_by_label("Shift").fill("60")
