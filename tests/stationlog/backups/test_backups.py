@@ -1,12 +1,12 @@
 """Backups: whole, read back, brought back equal, and refused when anything in them has turned."""
 
 import datetime
+import io
 import json
 import os
 import random
+import shutil
 import sqlite3
-import subprocess
-import sys
 import threading
 import zipfile
 
@@ -17,11 +17,10 @@ from django.utils import timezone
 
 from equipment.models import Change
 from outings.models import Contact, Note
-from stationlog.backups import archive, openly, restoring, rows, shelf
+from stationlog.backups import archive, openly, releases, restoring, rows, shelf
 from stationlog.management.commands import start
 from stationlog.models import Operator
 from tests import making
-from tests.starting import PROJECT, environment
 
 NOW = datetime.datetime(2026, 5, 3, 12, 0, 0, 123456, datetime.UTC)
 SQLITE = connection.vendor == "sqlite"
@@ -42,13 +41,6 @@ def a_log(settings):
     (settings.MEDIA_ROOT / "pictures").mkdir(exist_ok=True)
     (settings.MEDIA_ROOT / "pictures" / "mast.jpg").write_bytes(b"\xff\xd8 not really")
     return owner
-
-
-def run(*command, **variables):
-    return subprocess.run(
-        list(map(str, command)), cwd=PROJECT, env=environment(**variables), text=True, timeout=300,
-        stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.STDOUT,
-    )
 
 
 def everything():
@@ -254,19 +246,19 @@ def test_everything_in_open_formats_goes_into_an_empty_installation_and_out_agai
 def test_a_year_goes_from_sqlite_to_this_database_and_back_without_a_difference(settings, tmp_path):
     """The demo year is made on SQLite, taken in by the database that the tests run on, and brought back to SQLite."""
 
-    def on_sqlite(folder, *command):
-        done = run(sys.executable, "manage.py", *command, STATIONLOG_DATA=tmp_path / folder, DATABASE_URL="")
-        assert done.returncode == 0, done.stdout
-
-    files = [tmp_path / f"{number}.zip" for number in range(3)]
-    on_sqlite("first", "migrate", "-v0")
-    on_sqlite("first", "demo")
-    on_sqlite("first", "export_all", files[0])
+    files = [str(tmp_path / f"{number}.zip") for number in range(3)]
+    with releases.standing_in(tmp_path / "first"):
+        call_command("migrate", verbosity=0)
+    shutil.copy(tmp_path / "first", tmp_path / "second")
+    with releases.standing_in(tmp_path / "first"):
+        call_command("demo", stdout=io.StringIO())
+        call_command("export_all", files[0])
     rows.empty_tables()
-    call_command("import_all", str(files[0]))
-    call_command("export_all", str(files[1]))
-    on_sqlite("second", "import_all", files[1])
-    on_sqlite("second", "export_all", files[2])
+    call_command("import_all", files[0])
+    call_command("export_all", files[1])
+    with releases.standing_in(tmp_path / "second"):
+        call_command("import_all", files[1])
+        call_command("export_all", files[2])
     first, *others = map(rows_in, files)
     assert len(first) > 2000
     for other in others:
