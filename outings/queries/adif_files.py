@@ -201,6 +201,9 @@ def file_name(operator, format_, outing=None, now=None):
     return "".join(c if c.isalnum() or c in "-_" else "-" for c in text).strip("-")[:100] + f".{format_}"
 
 
-def contacts_of(operator):
-    """Contacts that leave in files: living ones of the operator's log."""
-    return Contact.objects.of(operator)
+def contacts_of(operator, outing=None):
+    """Contacts that leave in files: living ones of the operator's log, or of an outing of it alone.
+
+    Those are not asked for by their operator as well, since SQLite would then go through the whole log for them.
+    """
+    return Contact.objects.of(operator) if outing is None else Contact.objects.filter(outing=outing)

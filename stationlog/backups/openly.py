@@ -90,7 +90,7 @@ def add_logs(packed, folder):
     """The contacts of each outing as ADI and ADX."""
     outings = Outing.objects.select_related("owner", "site").order_by("pk")
     for outing in progress.each(outings.iterator(), "Writing the logs of outings", outings.count):
-        contacts = adif_files.contacts_of(outing.owner).filter(outing=outing)
+        contacts = adif_files.contacts_of(outing.owner, outing)
         if not contacts.exists():
             continue
         call = outing.owner.call_sign.replace("/", "-")

@@ -25,12 +25,9 @@ class Command(BaseCommand):
             owner = get_user_model().objects.get_by_natural_key(operator)
         except get_user_model().DoesNotExist:
             raise CommandError(f"There is no operator {operator}.") from None
-        contacts = adif_files.contacts_of(owner)
-        if outing:
-            if not Outing.objects.of(owner).filter(pk=outing).exists():
-                raise CommandError(f"{operator} has no outing {outing}.")
-            contacts = contacts.filter(outing=outing)
-        file = adif_files.Handover(contacts, "adx" if adx else "adi")
+        if outing and not Outing.objects.of(owner).filter(pk=outing).exists():
+            raise CommandError(f"{operator} has no outing {outing}.")
+        file = adif_files.Handover(adif_files.contacts_of(owner, outing), "adx" if adx else "adi")
         if to:
             with Path(to).open("w", encoding="utf-8", newline="") as out:
                 out.writelines(file.pieces())

@@ -78,7 +78,7 @@ class Server(Granian):
         launch.deaf_to_terminal(True)  # a worker that begins as a copy of this process is deaf from its first moment
         super()._spawn_workers(*args)
         launch.deaf_to_terminal(False)
-        # From now on this process has threads. A worker that began as a copy of it while one of them held a lock, such as
+        # From now on this process has threads. A worker that began as a copy of it while one held a lock, such as
         # SQLite's on its memory, would wait for that for ever: the next one begins afresh, as everywhere but on Linux.
         multiprocessing.set_start_method("spawn", force=True)
         threading.Thread(target=self.announce, daemon=True).start()

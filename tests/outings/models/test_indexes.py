@@ -2,7 +2,9 @@
 
 import datetime
 import re
+import tempfile
 import uuid
+from pathlib import Path
 
 import pytest
 from django.db import connection
@@ -23,6 +25,7 @@ from outings.models import (
     Remark,
     Stint,
 )
+from stationlog.backups import archive, openly
 from stationlog.models import Operator
 from tests.benchmarks import big_club, every_page
 
@@ -105,6 +108,9 @@ def plans_of(client, owner, request):
             hand_in(owner)
         elif request == "import":
             Known(owner)
+        elif request == "logs of outings":
+            with tempfile.TemporaryDirectory() as name, archive.packing(Path(name) / "all.zip") as packed:
+                openly.add_logs(packed, Path(name))
         else:
             every_page.read(client.get(request))
     found = {}
@@ -156,6 +162,16 @@ def test_lists_are_read_in_the_order_of_an_index(as_known):
         assert listed
         for sql, plan in listed.items():
             assert not re.search(r"TEMP B-TREE FOR ORDER BY|(?<!Incremental )Sort  \(", plan), f"{sql}\n{plan}"
+
+
+def test_the_log_of_an_outing_is_written_without_going_through_the_others(as_known):
+    of_an_outing = {
+        sql: plan for sql, plan in plans_of(None, as_known, "logs of outings").items()
+        if re.search(r'FROM "outings_contact" WHERE .*"outing_id" = ', sql)
+    }
+    assert len(of_an_outing) > 2
+    for sql, plan in of_an_outing.items():
+        assert "contact_outing_start" in plan, f"{sql}\n{plan}"
 
 
 def test_every_index_is_listed_with_what_it_serves():
