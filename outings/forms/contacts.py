@@ -75,6 +75,7 @@ class ContactFilter(forms.Form):
 
     def __init__(self, data, operator):
         super().__init__(data)
+        self.operator = operator
         self.fields["outing"].offer(operator, (data or {}).get("outing"))
         for name, suggestions in (("band", "bands"), ("mode", "modes"), ("station_call", "own-calls")):
             self.fields[name].widget.attrs.update({"list": suggestions, "autocomplete": "off"})
@@ -93,6 +94,14 @@ class ContactFilter(forms.Form):
         since, until = self.cleaned_data.get("since"), self.cleaned_data.get("until")
         if since and until and until < since:
             self.add_error("until", "The last day is before the first.")
+
+    def log(self):
+        """What it chooses from: the contacts of the operator, or of one outing of theirs.
+
+        Those are not asked for by their operator as well, since SQLite would then go through the whole log for them.
+        """
+        outing = self.cleaned_data["outing"] if self.is_valid() else None
+        return outing.contacts(manager="objects") if outing else Contact.objects.of(self.operator)
 
     def walked(self, queryset):
         """As `filtered`, for so many that a page of them is soon found by walking through the log in its order."""

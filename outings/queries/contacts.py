@@ -32,12 +32,11 @@ class ContactPage:
     next: str | None
 
 
-def contact_page(operator, chosen, *, after="", before="", size=PAGE):
+def contact_page(contacts, chosen, *, after="", before="", size=PAGE):
     """One page of an operator's contacts under a ContactFilter.
 
     `after` and `before` are the marks of the neighbouring pages; a mark that cannot be read gives the first page.
     """
-    contacts = Contact.objects.of(operator)
     column, descending = ORDERS[chosen.cleaned_data.get("sort", "") if chosen.is_valid() else ""]
     if column == "distance_km":
         contacts = contacts.filter(distance_km__isnull=False)

@@ -17,7 +17,7 @@ from outings.queries import changes, conditions, contacts
 def contact_list(request):
     chosen = ContactFilter(request.GET, request.user)
     page = contacts.contact_page(
-        request.user, chosen, after=request.GET.get("after", ""), before=request.GET.get("before", "")
+        chosen.log(), chosen, after=request.GET.get("after", ""), before=request.GET.get("before", "")
     )
     fragment = request.htmx and not request.htmx.boosted
     return render(request, "outings/contacts/_list.html" if fragment else "outings/contacts/list.html", {
@@ -101,7 +101,7 @@ def contact_mend(request):
     elif ticked:
         rows = chosen_contacts(request.user, ticked)
     else:
-        rows = chosen.filtered(Contact.objects.of(request.user))
+        rows = chosen.filtered(chosen.log())
     offered = {name: request.GET[name] for name in ("shift", "stints") if name in request.GET}
     form = MendForm(request.POST or None, contacts=rows, operator=request.user, initial=offered)
     preview = form.preview() if request.method == "POST" and form.is_valid() else None

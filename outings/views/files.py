@@ -15,7 +15,7 @@ from outings.adif import tables
 from outings.forms.contacts import ContactFilter
 from outings.forms.files import EncodingForm, ImportForm, UploadForm
 from outings.intake import importing, undoing, work
-from outings.models import Contact, ImportedFile, ImportFinding
+from outings.models import ImportedFile, ImportFinding
 from outings.queries import adif_files, files
 
 PAGE = 50
@@ -154,7 +154,7 @@ def file_discard(request, pk):
 @require_GET
 def export(request):
     chosen = ContactFilter(request.GET, request.user)
-    contacts = chosen.filtered(Contact.objects.of(request.user))
+    contacts = chosen.filtered(chosen.log())
     return render(request, "outings/files/export.html", {
         "filter": chosen, "query": chosen.query(), "preview": files.export_preview(contacts),
         "bands": tables.BAND_NAMES, "modes": tables.MODES,
@@ -166,7 +166,7 @@ def export_file(request, ending):
     if ending not in ("adi", "adx"):
         raise Http404
     chosen = ContactFilter(request.GET, request.user)
-    contacts = chosen.filtered(Contact.objects.of(request.user))
+    contacts = chosen.filtered(chosen.log())
     written = adif_files.Handover(contacts, ending)
     outing = chosen.cleaned_data.get("outing") if chosen.is_valid() else None
     response = StreamingHttpResponse(written.pieces(), content_type=written.content_type)

@@ -4,6 +4,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
 from outings.forms.performance import ContactsBehind, PerformanceFilter
+from outings.models import Contact
 from outings.queries import approximate, contacts, performance
 
 
@@ -20,8 +21,9 @@ def figures(request):
 @require_GET
 def contacts_behind(request):
     chosen = ContactsBehind(request.GET, request.user)
+    log = Contact.objects.of(request.user)
     page = contacts.contact_page(
-        request.user, chosen, after=request.GET.get("after", ""), before=request.GET.get("before", "")
+        log, chosen, after=request.GET.get("after", ""), before=request.GET.get("before", "")
     )
     return render(request, "outings/performance/contacts.html", {
         "filter": chosen, "page": page, "query": chosen.query(), "query_newest": chosen.query(sort=None),

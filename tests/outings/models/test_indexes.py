@@ -164,14 +164,19 @@ def test_lists_are_read_in_the_order_of_an_index(as_known):
             assert not re.search(r"TEMP B-TREE FOR ORDER BY|(?<!Incremental )Sort  \(", plan), f"{sql}\n{plan}"
 
 
-def test_the_log_of_an_outing_is_written_without_going_through_the_others(as_known):
-    of_an_outing = {
-        sql: plan for sql, plan in plans_of(None, as_known, "logs of outings").items()
-        if re.search(r'FROM "outings_contact" WHERE .*"outing_id" = ', sql)
-    }
-    assert len(of_an_outing) > 2
-    for sql, plan in of_an_outing.items():
-        assert "contact_outing_start" in plan, f"{sql}\n{plan}"
+def test_what_is_of_one_outing_is_found_without_going_through_the_others(as_known):
+    client, last = Client(), Outing.objects.of(as_known).filter(window_start__lt=timezone.now()).first()
+    client.force_login(as_known)
+    for request in ("logs of outings", *(f"{path}?outing={last.pk}" for path in (
+        "/contacts/", "/contacts/mend/", "/files/export/", "/files/export/log.adi",
+    ))):
+        of_an_outing = {
+            sql: plan for sql, plan in plans_of(client, as_known, request).items()
+            if re.search(r'FROM "outings_contact" .*"outing_id" = ', sql)
+        }
+        assert of_an_outing
+        for sql, plan in of_an_outing.items():
+            assert "contact_outing_start" in plan, f"{request}\n{sql}\n{plan}"
 
 
 def test_every_index_is_listed_with_what_it_serves():
