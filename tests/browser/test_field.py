@@ -267,6 +267,7 @@ def test_a_saved_copy_is_a_standard_file_with_every_contact(signed_in_page, outi
     assert download.value.suggested_filename.endswith("_copy.adi")
 
 
+@pytest.mark.anywhere
 def test_the_worker_keeps_the_field_page_only_and_leaves_the_rest_alone(signed_in_page, outing):
     page = opened(signed_in_page, outing)
     kept(page)
@@ -295,6 +296,7 @@ def test_the_worker_keeps_the_field_page_only_and_leaves_the_rest_alone(signed_i
     assert page.evaluate("navigator.serviceWorker.controller") is None
 
 
+@pytest.mark.anywhere
 def test_a_newer_worker_takes_over_and_strands_no_queue(signed_in_page, outing, monkeypatch):
     page = opened(signed_in_page, outing)
     kept(page)
@@ -348,6 +350,7 @@ def test_a_wrong_call_time_or_grid_is_said_and_keeps_what_was_typed(signed_in_pa
     assert page.query_selector("#contacts li") is None
 
 
+@pytest.mark.anywhere
 def test_entries_lost_from_one_store_come_back_from_the_other(signed_in_page, outing):
     page = opened(signed_in_page, outing)
     page.context.set_offline(True)
@@ -429,6 +432,7 @@ def test_undo_goes_back_step_by_step_over_edits_and_deletions(signed_in_page, ou
     assert not Contact.objects.exists() and Contact.everything.count() == 2
 
 
+@pytest.mark.anywhere
 def test_what_the_store_refuses_is_in_the_journal_and_comes_back(signed_in_page, outing):
     page = opened(signed_in_page, outing)
     page.context.set_offline(True)
@@ -480,6 +484,7 @@ def test_what_only_the_journal_took_is_handed_in_once_the_store_takes_it(signed_
     assert not page.evaluate("Object.keys(localStorage).filter((key) => key.includes('entry/')).length")
 
 
+@pytest.mark.anywhere
 def test_the_next_call_can_be_typed_while_the_last_is_being_kept(signed_in_page, outing):
     page = opened(signed_in_page, outing)
     page.focus("#call")
@@ -488,6 +493,7 @@ def test_the_next_call_can_be_typed_while_the_last_is_being_kept(signed_in_page,
     assert sorted(calls(page)) == ["Q1AAA", "Q2BBB", "Q3CCC"] and page.input_value("#call") == "Q4D"
 
 
+@pytest.mark.anywhere
 def test_the_next_reading_and_note_can_be_typed_while_the_last_are_being_kept(signed_in_page, outing):
     page = opened(signed_in_page, outing)
     page.click("[data-part=measure]")
@@ -583,6 +589,7 @@ def test_an_expired_login_leaves_the_queue_and_says_where_to_log_in(signed_in_pa
     assert not Contact.objects.exists()
 
 
+@pytest.mark.anywhere
 def test_the_plan_the_log_and_the_start_page_lead_to_the_phone(signed_in_page, outing):
     page = signed_in_page(outing.owner, "/")
     for path in ("/", f"/outings/{outing.pk}/", f"/outings/{outing.pk}/log/", f"/outings/{outing.pk}/phones/"):

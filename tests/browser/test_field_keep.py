@@ -8,7 +8,7 @@ from tests import browsing, making
 from tests.browser.test_field import hand_in, log, opened
 from tests.browsing import says
 
-pytestmark = pytest.mark.django_db(transaction=True)
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.anywhere]  # it is about what the phone keeps
 
 USE = """async () => {
   const {Keep, uuid} = await import("/static/field/keep.js");

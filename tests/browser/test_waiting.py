@@ -65,6 +65,7 @@ def owner():
     return owner
 
 
+@pytest.mark.anywhere
 def test_a_file_that_is_being_made_shows_how_long_it_has_taken_and_is_done_when_it_comes(
     signed_in_page, owner, monkeypatch
 ):
@@ -78,6 +79,7 @@ def test_a_file_that_is_being_made_shows_how_long_it_has_taken_and_is_done_when_
     assert re.search(r"\|Working …[1-9] s", page.evaluate(SAID)) and page.evaluate(SAID).endswith("|")
 
 
+@pytest.mark.anywhere
 def test_a_page_that_is_slow_says_so_and_a_quick_one_says_nothing(signed_in_page, owner, monkeypatch):
     page = signed_in_page(owner, "/gear/")
     page.evaluate(HEAR)
@@ -93,6 +95,7 @@ def test_a_page_that_is_slow_says_so_and_a_quick_one_says_nothing(signed_in_page
     assert page.evaluate(SAYS) == ""
 
 
+@pytest.mark.anywhere
 def test_stopping_to_load_stops_the_waiting(signed_in_page, owner, monkeypatch):
     slowly(monkeypatch, performance, "performance", 3)
     page = signed_in_page(owner, "/gear/")
@@ -103,6 +106,7 @@ def test_stopping_to_load_stops_the_waiting(signed_in_page, owner, monkeypatch):
     assert "Working" in page.evaluate(SAID) and page.evaluate(SAID).endswith("|")
 
 
+@pytest.mark.anywhere
 def test_the_waiting_can_be_read_in_every_light_and_stands_still_where_that_is_wanted(signed_in_page, owner):
     page = signed_in_page(owner, "/notes/", reduced_motion="reduce")
     page.evaluate(WAIT)
@@ -152,6 +156,7 @@ def test_a_file_shows_how_much_of_it_is_made_until_its_end_and_is_whole(signed_i
     assert page.locator("#messages").inner_text() == ""
 
 
+@pytest.mark.anywhere
 def test_a_file_that_breaks_off_is_said_to_be_useless(signed_in_page, owner, long_log, monkeypatch):
     real, seen = adif_files.Handover.fields, []
 
@@ -168,6 +173,7 @@ def test_a_file_that_breaks_off_is_said_to_be_useless(signed_in_page, owner, lon
     until(page, f"{SAYS} === ''")
 
 
+@pytest.mark.anywhere
 def test_a_file_comes_without_script_too(signed_in_page, owner):
     page = signed_in_page(owner, "/files/export/", java_script_enabled=False)
     with page.expect_download() as download:
@@ -175,6 +181,7 @@ def test_a_file_comes_without_script_too(signed_in_page, owner):
     assert Path(download.value.path()).read_text(encoding="ascii").count("<EOR>") == 1
 
 
+@pytest.mark.anywhere
 def test_only_what_leads_away_from_the_page_is_waited_for(signed_in_page, owner):
     page = signed_in_page(owner, "/files/export/")
     click = """(modified) => {
@@ -231,6 +238,7 @@ def test_a_file_that_is_sent_shows_how_much_of_it_has_gone_out_and_is_stored_onc
     assert page.url.endswith(f"/files/{imported.pk}/")
 
 
+@pytest.mark.anywhere
 def test_a_file_that_is_refused_leaves_its_form_with_the_reason(signed_in_page, owner):
     page = signed_in_page(owner, "/files/")
     send(page, "no log at all", "holiday.txt")
@@ -244,6 +252,7 @@ def test_a_file_that_is_refused_leaves_its_form_with_the_reason(signed_in_page, 
     page.get_by_role("heading", name="park.adi").wait_for()
 
 
+@pytest.mark.anywhere
 def test_a_file_that_does_not_reach_the_server_or_is_stopped_can_be_sent_again(signed_in_page, owner):
     page = signed_in_page(owner, "/files/")
     line = send(page, LINE, bytes_a_second=0)
