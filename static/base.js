@@ -219,6 +219,7 @@ document.addEventListener("htmx:afterSwap", (event) => toSummary(event.detail.ta
 // on the way.
 const frames = new ResizeObserver((changes) => {
   for (const frame of new Set(changes.map(({ target }) => target.closest(".table-frame")))) {
+    if (!frame) continue; // of a table that htmx has exchanged
     if (frame.scrollWidth > frame.clientWidth) {
       const caption = frame.querySelector("caption, thead")?.textContent.replace(/\s+/g, " ").trim();
       for (const [name, value] of [["tabindex", 0], ["role", "region"], ["aria-label", caption]]) frame.setAttribute(name, value);
@@ -229,8 +230,7 @@ const frames = new ResizeObserver((changes) => {
 });
 function watchFrames(within) {
   for (const frame of within.querySelectorAll(".table-frame:not([tabindex])")) {
-    frames.observe(frame);
-    frames.observe(frame.firstElementChild);
+    for (const part of [frame, ...frame.children]) frames.observe(part);
   }
 }
 watchFrames(document);

@@ -7,6 +7,7 @@ another one.
 import datetime
 import os
 import random
+import signal
 import subprocess
 import time
 from collections import Counter
@@ -18,9 +19,11 @@ from django.utils import timezone
 
 from equipment.models import PackReading
 from outings.models import Contact, FieldEntry, Stint
+from stationlog import launch
 from tests import browsing, making, trying
 from tests.browser.test_field import go_on_air
 from tests.rough_road import Road
+from tests.starting import ends
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -66,7 +69,7 @@ class Phone:
         self.process = subprocess.Popen(
             [path, *browsing.ARGUMENTS, "--headless=new", "--no-default-browser-check", "--remote-debugging-port=0",
              f"--user-data-dir={self.folder}", "about:blank"],
-            stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,
+            stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, start_new_session=True,
         )
         end = time.monotonic() + 120
         while not (found.exists() and found.read_text().count("\n")):
@@ -83,7 +86,7 @@ class Phone:
         self.page.set_viewport_size(browsing.PHONE)
         self.page.goto(self.url)
         self.page.wait_for_selector("body[data-ready=yes]")
-        self.page.wait_for_selector("#day:not([hidden])")
+        assert self.page.is_visible("#day"), f"it opens with: {self.page.inner_text('body')}"
 
     def kill(self, *, whole):
         """End the page or the whole browser at once, and open it again."""
@@ -95,9 +98,14 @@ class Phone:
         self.start()
 
     def stop(self):
+        """End all its processes at once, as a phone does: one that were left would still hold the store."""
         if self.process:
-            self.process.kill()
+            if launch.WINDOWS:
+                self.process.kill()
+            else:
+                os.killpg(self.process.pid, signal.SIGKILL)
             self.process.wait()
+            assert launch.WINDOWS or ends(self.process.pid)
             self.process = None
 
     def shows(self, call):

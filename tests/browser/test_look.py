@@ -97,6 +97,9 @@ def test_a_table_is_a_stop_for_the_keyboard_as_long_as_it_has_to_be_scrolled(sig
     until(page, "document.activeElement.scrollLeft > 0")
     frame.evaluate("(frame) => { frame.style.width = ''; }")
     until(page, "!document.querySelector('.table-frame:has(.stacked)').hasAttribute('tabindex')")
+    frame.evaluate("(frame) => frame.replaceChildren()")
+    page.evaluate("new Promise(requestAnimationFrame)")
+    page.evaluate("new Promise(requestAnimationFrame)")
 
 
 @pytest.mark.anywhere
