@@ -91,6 +91,7 @@ def rows_of(owner):
     making.a_shared_page("kit", making.a_kit(owner))
 
 
+@pytest.mark.anywhere
 @pytest.mark.django_db
 def test_another_operators_rows_are_not_there_for_anybody_else(client_of):
     number_from_one()

@@ -108,6 +108,7 @@ def bench(owner):
     return [(f"bench {query}", f"/bench/{query.format(**gear)}") for query in BENCH]
 
 
+@pytest.mark.anywhere
 def test_no_page_shows_a_point_where_a_comma_is_wanted(client_of):
     owner = demo(decimal_sign=COMMA)
     outing = Outing.objects.of(owner).first()

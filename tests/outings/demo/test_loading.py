@@ -54,6 +54,7 @@ def every_name_says_that_it_is_a_demo(operator):
     assert all(str(outing).startswith("Demo: ") for outing in Outing.objects.of(operator).select_related("site"))
 
 
+@pytest.mark.anywhere
 def test_a_coil_has_taps_that_hold_and_one_that_does_not(operator, demo):
     coil = Coil.objects.of(operator).get()
     (arrangement,) = coil.arrangements()
@@ -62,6 +63,7 @@ def test_a_coil_has_taps_that_hold_and_one_that_does_not(operator, demo):
     assert all(abs(line.off_percent) < 5 for line in tap_lines(coil))
 
 
+@pytest.mark.anywhere
 def test_every_pack_was_tested_and_its_charges_tell_the_use_on_the_air(operator, demo):
     for pack in Pack.objects.of(operator):
         test = pack.logs.tests().complete().first()
