@@ -1,11 +1,11 @@
-"""Every page of a log of long names: enlarged twice, on a small phone, without motion, in every theme, and on paper."""
+"""Every page of a log of long names: on every screen, enlarged twice, without motion, in every theme, and on paper."""
 
 from pathlib import Path
 
 import pytest
 
 from tests import pages
-from tests.browsing import THEMES, unreadable, until
+from tests.browsing import THEMES, looks_wrong, until
 
 LAYOUT = (Path(__file__).parent / "layout.js").read_text()
 PAPER = (Path(__file__).parent / "paper.js").read_text()
@@ -41,7 +41,7 @@ def test_nothing_is_cut_off_when_enlarged_or_hard_to_read_or_moves_unasked_or_is
             until(page, DRAWN)
             found += [f"{route}, {what}: {fault}" for fault in page.evaluate(LAYOUT)]
         found += [f"{route} moves: {element}" for element in page.evaluate(MOVES)]
-        found += [f"{route}: {fault}" for fault in unreadable(page)]
+        found += [f"{route}: {fault}" for fault in looks_wrong(page)]
         page.emulate_media(media="print")
         page.set_viewport_size({"width": 718, "height": 1000})  # A4 without margins
         theme = THEMES[number % len(THEMES)]

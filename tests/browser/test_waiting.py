@@ -14,7 +14,7 @@ from outings.forms import mending
 from outings.models import ImportedFile, Outing
 from outings.queries import adif_files, performance
 from tests import making
-from tests.browsing import SMALLEST, THEMES, axe_serious, overflow_px, says, until
+from tests.browsing import SMALLEST, THEMES, USE_THEME, axe_serious, overflow_px, says, until
 
 pytestmark = pytest.mark.django_db(transaction=True)
 SAYS = "document.getElementById('waiting').textContent"
@@ -113,7 +113,7 @@ def test_the_waiting_can_be_read_in_every_light_and_stands_still_where_that_is_w
     until(page, f"{SAYS}.startsWith('Working …')")
     assert page.evaluate("document.getAnimations().length") == 0
     for theme in THEMES:
-        page.evaluate("(theme) => { document.documentElement.dataset.theme = theme; }", theme)
+        page.evaluate(USE_THEME, theme)
         assert axe_serious(page) == []
     page.evaluate(DONE)
     assert page.evaluate(SAYS) == ""
