@@ -56,6 +56,11 @@ def says(page, selector, words, *, seconds=60):
         page.wait_for_timeout(10)
 
 
+def drawn(page):
+    """Wait until the page was drawn as it stands: what watches over sizes, as base.js does, hears of them only then."""
+    page.evaluate("new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")
+
+
 def use_theme(operator, theme):
     """Give the operator a theme, as the preferences page does."""
     operator.theme = theme
@@ -63,12 +68,13 @@ def use_theme(operator, theme):
 
 
 def axe_serious(page, *, rules=None):
-    """Run axe on the page; the list of its serious and critical findings, empty if there are none.
+    """Run axe on the page once it is drawn; the list of its serious and critical findings, empty if there are none.
 
     `rules` names the rules to run where not all are wanted, such as ["color-contrast"] for a further theme.
     """
     if not page.evaluate("'axe' in window"):
         page.evaluate(Axe().axe_script)
+    drawn(page)
     options = {"resultTypes": ["violations"], **({"runOnly": {"type": "rule", "values": rules}} if rules else {})}
     found = page.evaluate("(options) => axe.run(document, options).then(({violations}) => violations)", options)
     return [

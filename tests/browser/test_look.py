@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.browsing import SCREENS, THEMES, axe_serious, overflow_px, until
+from tests.browsing import SCREENS, THEMES, axe_serious, drawn, overflow_px, until
 from tests.making import an_operator
 
 pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.urls("tests.browser.specimen")]
@@ -98,8 +98,7 @@ def test_a_table_is_a_stop_for_the_keyboard_as_long_as_it_has_to_be_scrolled(sig
     frame.evaluate("(frame) => { frame.style.width = ''; }")
     until(page, "!document.querySelector('.table-frame:has(.stacked)').hasAttribute('tabindex')")
     frame.evaluate("(frame) => frame.replaceChildren()")
-    page.evaluate("new Promise(requestAnimationFrame)")
-    page.evaluate("new Promise(requestAnimationFrame)")
+    drawn(page)
 
 
 @pytest.mark.anywhere
