@@ -30,9 +30,9 @@ class BadEntry(ValueError):
 class Entry:
     """One act on one row.
 
-    identity: UUID of the act; subject: UUID of the row; seq: how many acts this phone made on the row so far; base: the
-    server's revision of the row that the phone had seen, 0 for none; edited_at: by the phone's clock, UTC; values: the
-    row's columns after the act, checked; sent: the same as they came.
+    identity: UUID of the act; subject: UUID of the row; seq: rises with every act of a phone; base: the server's
+    revision of the row that the phone had seen, 0 for none; edited_at: by the phone's clock, UTC; values: the row's
+    columns after the act, checked; sent: the same as they came.
     """
 
     identity: uuid.UUID

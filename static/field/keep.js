@@ -3,8 +3,9 @@
 // An entry is written to a journal (localStorage, at once) and to IndexedDB (durably); it counts as saved when IndexedDB
 // has said so. After the phone was suspended an IndexedDB connection may be dead and never answer: a write that has not
 // completed in two seconds is tried once more on a new connection, and then the page says so. What only the journal took
-// is `adrift`: it is shown and counted like the rest, and put into the store as soon as that takes it. At start both
-// stores are compared, and what one of them lost comes back from the other.
+// is `adrift`: it is shown and counted like the rest, and put into the store as soon as that takes it. An outing is kept
+// in IndexedDB and copied into a cache, since without it there is nothing to log on. At start the stores are compared,
+// and what one of them lost comes back from the other.
 
 import {openDB} from "../vendor/idb-8.0.4.js";
 import {utc} from "./words.js";
@@ -16,6 +17,8 @@ const ADRIFT = 1e12;
 const JOURNAL = "stationlog-field/entry/";
 const WAITING = "stationlog-field/waiting";
 const PHONE = "stationlog-field/phone";
+const MADE = "stationlog-field/made";
+const COPY = "/field/kept/"; // addresses in the cache, which nobody asks the server for
 
 export class NotKept extends Error {}
 
@@ -122,15 +125,56 @@ export class Keep {
 
   async board(outing) { return (await this.run((db) => db.get("boards", outing)))?.board; }
 
-  async boards() { return (await this.run((db) => db.getAll("boards"))).map((kept) => kept.board); }
+  // Every outing on the phone, the newest first.
+  async boards() {
+    const found = (await this.run((db) => db.getAll("boards"))).map((kept) => kept.board);
+    return found.sort((a, b) => (a.outing.window_start < b.outing.window_start ? 1 : -1));
+  }
 
-  async keepBoard(board) { await this.run((db) => db.put("boards", {uuid: board.outing.uuid, board})); }
+  async keepBoard(board) {
+    await this.run((db) => db.put("boards", {uuid: board.outing.uuid, board}));
+    await this.copyBoard(board);
+  }
 
-  async dropBoard(outing) { await this.run((db) => db.delete("boards", outing)); }
+  async copyBoard(board) {
+    await this.withCopies((cache) => cache.put(COPY + board.outing.uuid, new Response(JSON.stringify(board))));
+  }
+
+  // Do `work(cache)` with the copies of boards; undefined where the browser has none to give, as without a secure context.
+  async withCopies(work) {
+    try {
+      return await within(globalThis.caches.open(`boards-of-${this.name}`).then(work), this.patience);
+    } catch {
+      return undefined;
+    }
+  }
+
+  // Compare boards and their copies at start, and fill up what either has lost.
+  async reconcileBoards() {
+    const copies = await this.withCopies((cache) => cache.keys());
+    if (!copies) return;
+    const kept = await this.run((db) => db.getAllKeys("boards"));
+    const copied = copies.map(({url}) => url.slice(url.lastIndexOf("/") + 1));
+    for (const outing of copied.filter((one) => !kept.includes(one))) {
+      const board = await this.withCopies(async (cache) => (await cache.match(COPY + outing)).json());
+      if (board) await this.run((db) => db.put("boards", {uuid: outing, board}));
+    }
+    for (const outing of kept.filter((one) => !copied.includes(one))) await this.copyBoard(await this.board(outing));
+  }
+
+  // How many acts this phone has made, as it is known outside IndexedDB.
+  counted() {
+    try { return Number(this.storage?.getItem(MADE) ?? 0); } catch { return 0; }
+  }
+
+  setCounted(count) {
+    try { this.storage?.setItem(MADE, String(Math.max(count, this.counted()))); } catch { /* the other store has it */ }
+  }
 
   // Keep acts as entries, all or none, durably; resolves with them once IndexedDB has them. An act is
-  // {kind, action, subject, values, outing, base}; seq and base come from what this phone did to the row before. Where
-  // the store does not take them it throws NotKept; `journalled` are then the entries if the journal has them all.
+  // {kind, action, subject, values, outing, base}; seq rises with every act of this phone, also after IndexedDB was lost,
+  // and base comes from what it did to the row before. Where the store does not take them it throws NotKept; `journalled`
+  // are then the entries if the journal has them all.
   async write(acts, now = new Date()) {
     const entries = acts.map((act) => ({
       id: uuid(), action: "put", status: "waiting", edited_at: utc(now, {fraction: true}), ...act,
@@ -139,15 +183,12 @@ export class Keep {
       const transaction = db.transaction(["entries", "rows", "facts"], "readwrite", {durability: "strict"});
       const rows = transaction.objectStore("rows");
       const made = transaction.objectStore("facts");
-      let count = (await made.get("made"))?.value ?? 0;
+      let count = Math.max((await made.get("made"))?.value ?? 0, this.counted());
       for (const entry of entries) {
         const row = (await rows.get(entry.subject)) ?? {subject: entry.subject, seq: 0, base: entry.base ?? 0};
-        row.seq += 1;
-        entry.seq = row.seq;
-        entry.base = Math.max(row.base, entry.base ?? 0);
-        count += 1;
-        entry.made = count;
-        rows.put(row);
+        count = Math.max(count, row.seq) + 1;
+        Object.assign(entry, {seq: count, made: count, base: Math.max(row.base, entry.base ?? 0)});
+        rows.put({...row, seq: count});
         transaction.objectStore("entries").put(entry);
       }
       made.put({name: "made", value: count});
@@ -162,6 +203,7 @@ export class Keep {
       throw Object.assign(new NotKept("The phone's store did not take this."), {cause: problem, journalled: journalled ? entries : null});
     }
     for (const entry of entries) this.journal(entry); // now with seq, base and made
+    this.setCounted(entries.at(-1)?.made ?? 0);
     this.note().catch(() => {}); // counted again at the next start
     return entries;
   }
@@ -213,17 +255,16 @@ export class Keep {
       const transaction = db.transaction(["entries", "rows", "facts"], "readwrite", {durability: "strict"});
       const rows = transaction.objectStore("rows");
       const facts = transaction.objectStore("facts");
-      let count = (await facts.get("made"))?.value ?? 0;
+      let count = Math.max((await facts.get("made"))?.value ?? 0, this.counted());
       lost.sort((a, b) => (a.made ?? Infinity) - (b.made ?? Infinity) || (a.edited_at < b.edited_at ? -1 : 1));
       for (const entry of lost) {
         if (await transaction.objectStore("entries").getKey(entry.id)) continue; // a write that was only late
         const row = (await rows.get(entry.subject)) ?? {subject: entry.subject, seq: 0, base: entry.base ?? 0};
-        entry.seq ??= row.seq + 1;
+        entry.made ??= Math.max(count, row.seq) + 1;
+        entry.seq ??= entry.made;
         entry.base ??= row.base;
-        row.seq = Math.max(row.seq, entry.seq);
-        entry.made ??= count + 1;
         count = Math.max(count, entry.made);
-        rows.put(row);
+        rows.put({...row, seq: Math.max(row.seq, entry.seq)});
         transaction.objectStore("entries").put({...entry, status: "waiting"});
       }
       facts.put({name: "made", value: count});
@@ -324,14 +365,23 @@ export class Keep {
     });
   }
 
-  // Forget taken entries of outings that ended long ago; what waits always stays.
+  // Forget taken entries and outings of long ago; what waits stays, and the outing that it is of.
   async tidy(before) {
-    await this.run(async (db) => {
+    const left = await this.run(async (db) => {
       const transaction = db.transaction("entries", "readwrite");
       for (const entry of await transaction.store.index("status").getAll("taken")) {
         if (entry.edited_at < before) transaction.store.delete(entry.id);
       }
+      const found = await transaction.store.getAll();
       await transaction.done;
+      return found;
     });
+    const needed = new Set([...left, ...this.adrift.values()].map((entry) => entry.outing)).add(await this.fact("open"));
+    for (const {outing} of await this.boards()) {
+      const ended = outing.window_end ?? outing.window_start;
+      if (ended >= before || needed.has(outing.uuid)) continue;
+      await this.withCopies((cache) => cache.delete(COPY + outing.uuid)); // first, or it would come back
+      await this.run((db) => db.delete("boards", outing.uuid));
+    }
   }
 }

@@ -95,6 +95,7 @@ async function begin() {
   keepPage();
   listen();
   try {
+    await keep.reconcileBoards();
     const found = await keep.reconcile();
     if (found.recovered) stand("recovered", `${plural(found.recovered, "entry", "entries")} came back from the journal.`);
     if (found.missing) stand("missing", `${plural(found.missing, "entry that waited here is", "entries that waited here are")} gone: the phone cleared its store. Look at your last saved copy.`);

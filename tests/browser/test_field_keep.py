@@ -271,6 +271,72 @@ def test_entries_that_the_phone_cleared_away_are_missed_and_a_torn_journal_stops
     assert Contact.objects.get().call == "Q0XYZ" and FieldEntry.objects.count() == 1
 
 
+LOSE_STORE = """() => new Promise((resolve, reject) => {
+  const asked = indexedDB.deleteDatabase("stationlog-field");
+  asked.onsuccess = resolve;
+  asked.onerror = () => reject(asked.error);
+})"""
+
+
+def test_a_phone_that_lost_its_store_still_has_the_outing_and_what_is_changed_then_counts(signed_in_page):
+    outing = making.an_outing(making.an_operator(), start=making.tomorrow())
+    phone = opened(signed_in_page, outing)
+    phone.evaluate("navigator.serviceWorker.ready.then((found) => found.scope)")
+    phone.reload()
+    for call in ("Q1AAA", "Q2BBB"):
+        log(phone, call)
+    hand_in(phone)
+    expect(phone.locator("#progress")).to_be_hidden()
+    phone.context.set_offline(True)
+    phone.evaluate(LOSE_STORE)
+    phone.goto("/field/")
+    phone.click("#aboard button")
+    expect(phone.locator("#contacts .call")).to_have_text(["Q2BBB", "Q1AAA"])
+    phone.click("#contacts button[aria-label^='Edit Q2BBB']")
+    phone.fill("#sheet [name=call]", "Q2BBX")
+    phone.click("#sheet-ok")
+    says(phone, "#kept", "Q2BBX changed. 1 on this phone only")
+    log(phone, "Q3CCC")
+    phone.evaluate(LOSE_STORE)
+    phone.reload()
+    says(phone, "#standing", "2 entries came back from the journal")
+    phone.click("#aboard button")
+    expect(phone.locator("#contacts .call")).to_have_text(["Q3CCC", "Q2BBX", "Q1AAA"])
+    phone.context.set_offline(False)
+    hand_in(phone)
+    assert sorted(Contact.objects.values_list("call", flat=True)) == ["Q1AAA", "Q2BBX", "Q3CCC"]
+    assert {entry.outcome for entry in FieldEntry.objects.all()} == {"taken"}
+
+
+def test_outings_of_long_ago_leave_the_phone_once_nothing_of_them_waits(bare_page):
+    found = use(bare_page, """async ({Keep, contact, uuid}) => {
+      const keep = new Keep({name: "tidied"});
+      const begun = "2026-01-01T10:00:00Z";
+      const board = (title, end) => ({outing: {uuid: uuid(), title, window_start: begun, window_end: end}});
+      const boards = [
+        board("over", "2026-01-01T12:00:00Z"), board("without an end", null), board("waits", "2026-01-01T12:00:00Z"),
+        board("open", "2026-01-01T12:00:00Z"), board("lasts", "2026-11-01T12:00:00Z"),
+      ];
+      for (const one of boards) await keep.keepBoard(one);
+      await keep.write([{...contact("Q1AAA"), outing: boards[2].outing.uuid}]);
+      await keep.setFact("open", boards[3].outing.uuid);
+      await keep.tidy("2026-10-01T00:00:00Z");
+      const here = async () => (await keep.boards()).map((one) => one.outing.title).sort();
+      const tidied = await here();
+      await keep.reconcileBoards();
+      const same = await here();
+      await keep.run((db) => db.clear("boards"));
+      await keep.reconcileBoards();
+      const back = await here();
+      await caches.delete("boards-of-tidied");
+      await keep.reconcileBoards();
+      await keep.run((db) => db.clear("boards"));
+      await keep.reconcileBoards();
+      return [tidied, same, back, await here()];
+    }""")
+    assert found == [["lasts", "open", "waits"]] * 4
+
+
 def test_what_the_server_refuses_is_listed_with_the_reason_and_can_be_tried_again(phone):
     log(phone, "Q0XYZ")
     use(phone, """async ({Keep, uuid}) => {
