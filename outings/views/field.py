@@ -1,7 +1,9 @@
 """What a phone asks and hands in: JSON in, JSON out; an expired login is answered in words that the page can act on."""
 
+import contextlib
 import hashlib
 import json
+import uuid
 from functools import cache, wraps
 from pathlib import Path
 
@@ -20,7 +22,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from outings.field import entries
 from outings.intake import phone
-from outings.models import Outing
+from outings.models import FieldEntry, Outing
 from outings.queries import field as field_queries
 
 HANDED_IN_BY = "field_phone"  # in the session: the UUID of the phone that handed in last
@@ -107,11 +109,18 @@ def for_phones(view):
 @for_phones
 @require_safe
 def hello(request):
-    """The server's clock, whose log this is, and a fresh token for handing in."""
-    return JsonResponse({
+    """The server's clock, whose log this is, a fresh token for handing in, and whether what it took last is still here.
+
+    `?newest=` names that entry by its UUID; after an older backup was brought back it is not.
+    """
+    answer = {
         "now": field_queries.moment(timezone.now()), "version": VERSION, "call_sign": request.user.call_sign,
         "token": get_token(request),
-    })
+    }
+    with contextlib.suppress(ValueError):
+        newest = uuid.UUID(request.GET.get("newest", ""))
+        answer["has"] = FieldEntry.objects.of(request.user).filter(identity=newest).exists()
+    return JsonResponse(answer)
 
 
 @for_phones

@@ -29,6 +29,7 @@ export async function handIn({quietly = false} = {}) {
   try {
     const result = await handing.handIn(keep, {tell});
     const parts = [`${result.done} handed in`];
+    if (result.again) parts.push("the server had lost some of them, perhaps by an older backup");
     if (result.refused) parts.push(`${result.refused} refused, see below`);
     if (result.conflicts) parts.push(`${result.conflicts} had been changed elsewhere too; the laptop shows both versions`);
     const still = await keep.waiting("refused");
@@ -38,6 +39,7 @@ export async function handIn({quietly = false} = {}) {
     stand("clock", Math.abs(off) > CLOCK_OFF_S + result.uncertainMs / 1000
       ? `This phone’s clock is ${Math.round(Math.abs(off))} s ${off > 0 ? "fast" : "slow"} against the server. Set it; the laptop offers to shift the contacts, nothing is shifted by itself.` : "");
     stand("server", "");
+    await tellLacking(result.lacking);
     if (result.done && state.board) await takeAlong(state.board.outing.uuid, {silently: true});
   } catch (problem) {
     if (!quiet || problem.problem !== "unreachable") at("handed").textContent = problem.message;
@@ -51,6 +53,15 @@ export async function handIn({quietly = false} = {}) {
   const once = pressed;
   pressed = false;
   if (once && (await keep.waiting().catch(() => [])).length) await handIn();
+}
+
+// Outings that the server has lost, after it had taken entries of them: only a copy brings them back.
+async function tellLacking(lacking) {
+  const lines = await Promise.all(Object.entries(lacking).map(async ([outing, entries]) => {
+    const found = await keep.board(outing);
+    return `${plural(entries.length, "entry", "entries")} of ${found ? `${found.outing.title}, ${found.outing.window_start.slice(0, 10)}` : "an outing"}`;
+  }));
+  if (lines.length) stand("lacking", `The server had taken ${lines.join("; ")}, and has lost outing and all, perhaps by an older backup. Open it here, save a copy, and take that in on the laptop under Files.`);
 }
 
 // Read and draw what the store has now; where it does not answer, what is shown stays.

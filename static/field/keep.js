@@ -318,17 +318,18 @@ export class Keep {
     return [...found, ...adrift].sort((a, b) => a.made - b.made);
   }
 
-  // Entries that the server has not taken yet, in the order in which they were made.
+  // Entries that the server has not taken yet, or those of another status, in the order in which they were made.
   async waiting(status = "waiting") {
     const found = await this.run((db) => db.getAllFromIndex("entries", "status", status));
     return found.sort((a, b) => a.made - b.made);
   }
 
-  // Mark what the server answered: taken entries leave the journal, refused ones stay with the reason.
-  async answered(answers) {
+  // Mark what the server answered: taken entries leave the journal, refused ones stay with the reason. `by` is the call
+  // sign of the log that took them.
+  async answered(answers, by = "") {
     const done = [];
     await this.run(async (db) => {
-      const transaction = db.transaction(["entries", "rows"], "readwrite", {durability: "strict"});
+      const transaction = db.transaction(["entries", "rows", "facts"], "readwrite", {durability: "strict"});
       const entries = transaction.objectStore("entries");
       const rows = transaction.objectStore("rows");
       for (const answer of answers) {
@@ -336,6 +337,7 @@ export class Keep {
         if (!entry) continue;
         if (answer.outcome === "taken" || answer.outcome === "had") {
           entry.status = "taken";
+          entry.taken_by = by;
           entry.answered_at = utc(new Date(), {fraction: true});
           entry.reason = "";
           done.push(entry.id);
@@ -347,11 +349,34 @@ export class Keep {
         } else continue;
         entries.put(entry);
       }
+      if (done.length) transaction.objectStore("facts").put({name: "newest_taken", value: {id: done.at(-1), by}});
       await transaction.done;
     });
     for (const id of done) this.storage?.removeItem(JOURNAL + id);
     await this.note();
     return done.length;
+  }
+
+  // What a log has taken and the phone still has, {outing: entries}.
+  async taken(by) {
+    const found = {};
+    for (const entry of await this.waiting("taken")) {
+      if ((entry.taken_by ?? by) === by) (found[entry.outing] ??= []).push(entry);
+    }
+    return found;
+  }
+
+  // Put taken entries back in line, to be handed in once more.
+  async waitAgain(entries) {
+    for (const entry of entries) {
+      Object.assign(entry, {status: "waiting", answered_at: undefined});
+      this.journal(entry);
+    }
+    await this.run(async (db) => {
+      const transaction = db.transaction("entries", "readwrite", {durability: "strict"});
+      for (const entry of entries) transaction.store.put(entry);
+      await transaction.done;
+    });
   }
 
   // Put refused entries back in line, to be handed in once more.

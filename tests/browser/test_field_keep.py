@@ -1,9 +1,11 @@
 """What the phone keeps: dead connections, old stores, torn journals, lost entries, and every way a hand-in can end."""
 
 import pytest
+from django.test import Client
 from playwright.sync_api import expect
 
-from outings.models import Contact, FieldEntry
+from equipment.models import Change
+from outings.models import Contact, FieldEntry, Outing
 from tests import browsing, making
 from tests.browser.test_field import hand_in, log, opened
 from tests.browsing import says
@@ -306,6 +308,69 @@ def test_a_phone_that_lost_its_store_still_has_the_outing_and_what_is_changed_th
     hand_in(phone)
     assert sorted(Contact.objects.values_list("call", flat=True)) == ["Q1AAA", "Q2BBX", "Q3CCC"]
     assert {entry.outcome for entry in FieldEntry.objects.all()} == {"taken"}
+
+
+@pytest.fixture
+def handed_in(signed_in_page):
+    """A phone that has handed two contacts in, and the outing."""
+    outing = making.an_outing(making.an_operator(), start=making.tomorrow())
+    phone = opened(signed_in_page, outing)
+    for call in ("Q1AAA", "Q2BBB"):
+        log(phone, call)
+    hand_in(phone)
+    expect(phone.locator("#progress")).to_be_hidden()
+    return phone, outing
+
+
+def nothing_is_here_any_more(*outings):
+    """What an older backup leaves of what a phone has handed in, and of outings that were planned after it was made."""
+    FieldEntry.objects.all().delete()
+    Contact._base_manager.all().delete()
+    Change.objects.filter(kind="outings.contact").delete()
+    for outing in outings:
+        Outing._base_manager.filter(pk=outing.pk).delete()
+
+
+def test_what_an_older_backup_does_not_have_is_handed_in_once_more(handed_in):
+    phone, _ = handed_in
+    nothing_is_here_any_more()
+    phone.click("#hand-in")
+    says(phone, "#handed", "2 handed in; the server had lost some of them, perhaps by an older backup.")
+    assert sorted(Contact.objects.values_list("call", flat=True)) == ["Q1AAA", "Q2BBB"]
+    expect(phone.locator("#progress")).to_be_hidden()
+    phone.click("#hand-in")
+    says(phone, "#handed", "0 handed in.")
+    assert FieldEntry.objects.count() == 2
+
+
+def test_entries_of_an_outing_that_an_older_backup_does_not_have_are_told_of_and_in_the_copy(handed_in):
+    phone, outing = handed_in
+    nothing_is_here_any_more(outing)
+    phone.click("#hand-in")
+    says(phone, "#standing", f"The server had taken 2 entries of {outing}")
+    says(phone, "#kept", "All handed in")
+    with phone.expect_download() as download:
+        phone.click("#copy")
+    text = download.value.path().read_text()
+    assert "<CALL:5>Q1AAA" in text and "<CALL:5>Q2BBB" in text
+    phone.reload()
+    phone.click("[data-part=home]")
+    phone.click("#hand-in")
+    says(phone, "#handed", "0 handed in.")
+    expect(phone.locator("#standing")).not_to_contain_text("had taken")
+
+
+def test_what_was_handed_in_to_the_log_of_another_is_not_looked_for_in_this_one(handed_in, live_server):
+    phone, _ = handed_in
+    other = Client()
+    other.force_login(making.an_operator("Q2DEF"))
+    phone.context.add_cookies([{
+        "name": "sessionid", "value": other.cookies["sessionid"].value, "url": live_server.url,
+    }])
+    phone.click("#hand-in")
+    says(phone, "#handed", "0 handed in.")
+    expect(phone.locator("#standing")).not_to_contain_text("had taken")
+    assert FieldEntry.objects.count() == 2
 
 
 def test_outings_of_long_ago_leave_the_phone_once_nothing_of_them_waits(bare_page):

@@ -242,8 +242,7 @@ def test_a_file_that_is_sent_shows_how_much_of_it_has_gone_out_and_is_stored_onc
 def test_a_file_that_is_refused_leaves_its_form_with_the_reason(signed_in_page, owner):
     page = signed_in_page(owner, "/files/")
     send(page, "no log at all", "holiday.txt")
-    page.locator(".error-summary").wait_for()
-    assert page.evaluate("document.activeElement.className") == "error-summary"
+    until(page, "document.activeElement.className === 'error-summary'")
     assert page.locator("main").count() == page.locator("h1").count() == 1
     page.locator("input[type=file]").set_input_files(
         {"name": "park.adi", "mimeType": "text/plain", "buffer": LINE.encode()}

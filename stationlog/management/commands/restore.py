@@ -37,6 +37,7 @@ class Command(BaseCommand):
             said = error.strerror or error
             raise CommandError(f"{file} cannot be brought back ({said}). Nothing was replaced.") from None
         self.stdout.write("It is back; everybody has to log in again.")
+        self.stdout.write("What phones handed in since it was made, they hand in once more by themselves.")
         for path in restored.replaced:
             self.stdout.write(f"What it replaced is kept in {path}")
 

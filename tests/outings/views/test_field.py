@@ -51,6 +51,19 @@ def test_a_phone_takes_everything_of_an_outing_along(client_of, django_assert_ma
     assert {event["what"] for event in data["light"]} == {"dawn", "sunrise", "sunset", "dusk"}
 
 
+def test_a_phone_learns_whether_what_was_taken_last_is_still_here(client_of):
+    outing = making.an_outing()
+    client = client_of(outing.owner)
+    identity = post(client, asked := a_request(outing)).json()["answers"][0]["id"]
+    assert identity == asked["entries"][0]["id"]
+
+    def has(newest, client=client):
+        return client.get("/field/hello/", {"newest": newest}).json().get("has")
+
+    assert has(identity) is True and has(uuid.uuid4()) is False and has("x' OR 1=1") is has("") is None
+    assert has(identity, client_of(making.an_operator("Q2DEF"))) is False
+
+
 def test_a_handed_in_contact_is_in_the_log_and_the_answer_says_so(client_of):
     outing = making.an_outing()
     client = client_of(outing.owner)
