@@ -1,5 +1,7 @@
 """Fixtures of all tests, and the closing list of what this system could not try."""
 
+import gc
+
 import pytest
 from django.conf import settings
 from django.test import Client
@@ -30,6 +32,12 @@ def pytest_collection_modifyitems(items):
         asks = item.get_closest_marker("django_db") or {"db", "transactional_db", "live_server"} & {*item.fixturenames}
         if not asks:
             item.add_marker(pytest.mark.anywhere)
+
+
+def pytest_collection_finish():
+    """Thousands of tests live to the end: looking among them for garbage took a fourteenth of the time."""
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.fixture
