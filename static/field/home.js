@@ -6,14 +6,16 @@ import * as handing from "./hand_in.js";
 import {at, button, made, say, show, stand} from "./screen.js";
 import {again, keep, load, remind, state, tellKept} from "./state.js";
 import {takeAlong} from "./outing.js";
-import {plural} from "./words.js";
+import {plural, utc} from "./words.js";
 
 const REFUSED_SHOWN = 50;
 const CLOCK_OFF_S = 30;
+const REMEMBERED_MS = 30 * 86_400_000; // how long outings and what was handed in stay
 const VERSION = document.body.dataset.version;
 let handingIn = false;
 let quiet = true; // whether the hand-in that runs was begun by itself and nobody has pressed the button since
 let pressed = false; // while one ran, which may have read the queue before
+let tidied = false;
 
 export async function handIn({quietly = false} = {}) {
   quiet = quietly && (quiet || !handingIn);
@@ -40,6 +42,7 @@ export async function handIn({quietly = false} = {}) {
       ? `This phone’s clock is ${Math.round(Math.abs(off))} s ${off > 0 ? "fast" : "slow"} against the server. Set it; the laptop offers to shift the contacts, nothing is shifted by itself.` : "");
     stand("server", "");
     await tellLacking(result.lacking);
+    await tidyOnce(Date.now() - result.clockErrorMs);
     if (result.done && state.board) await takeAlong(state.board.outing.uuid, {silently: true});
   } catch (problem) {
     if (!quiet || problem.problem !== "unreachable") at("handed").textContent = problem.message;
@@ -53,6 +56,13 @@ export async function handIn({quietly = false} = {}) {
   const once = pressed;
   pressed = false;
   if (once && (await keep.waiting().catch(() => [])).length) await handIn();
+}
+
+// Forget what is long over, by the server's clock: one that ran ahead in the field would take today's outing away.
+async function tidyOnce(now) {
+  if (tidied) return;
+  tidied = true;
+  await keep.tidy(utc(new Date(now - REMEMBERED_MS))).catch(() => {}); // more room is no must
 }
 
 // Outings that the server has lost, after it had taken entries of them: only a copy brings them back.

@@ -13,8 +13,6 @@ import {at, inTurn, show, stand} from "./screen.js";
 import {keep, state, tellKept, whenDrawn} from "./state.js";
 import {plural, utc} from "./words.js";
 
-const DAY = 86_400_000;
-
 let lock = null;
 async function wake() {
   if (!("wakeLock" in navigator) || lock || !state.day?.running || document.hidden) return;
@@ -101,7 +99,6 @@ async function begin() {
     if (found.missing) stand("missing", `${plural(found.missing, "entry that waited here is", "entries that waited here are")} gone: the phone cleared its store. Look at your last saved copy.`);
     theme((await keep.fact("theme")) ?? "auto");
     state.copied = (await keep.fact("copy")) ?? state.copied;
-    await keep.tidy(utc(new Date(Date.now() - 30 * DAY))).catch(() => {}); // more room is no must
     await openLast();
     await tellKept();
     document.body.dataset.ready = "yes";

@@ -310,6 +310,27 @@ def test_a_phone_that_lost_its_store_still_has_the_outing_and_what_is_changed_th
     assert {entry.outcome for entry in FieldEntry.objects.all()} == {"taken"}
 
 
+def test_an_outing_of_long_ago_stays_until_the_server_has_told_the_time(phone):
+    use(phone, """async ({Keep}) => {
+      const outing = {uuid: "00000000-0000-4000-8000-000000000009", window_start: "2026-01-01T10:00:00Z"};
+      await new Keep().keepBoard({outing});
+    }""")
+    boards = """async () => {
+      const {Keep} = await import("/static/field/keep.js");
+      return (await new Keep().boards()).length;
+    }"""
+    phone.reload()
+    phone.wait_for_selector("body[data-ready=yes]")
+    phone.click("[data-part=home]")
+    phone.click("#hand-in")
+    says(phone, "#handed", "cannot be reached")
+    assert phone.evaluate(boards) == 2
+    phone.context.set_offline(False)
+    phone.click("#hand-in")
+    says(phone, "#handed", "0 handed in.")
+    browsing.until(phone, f"async () => await ({boards})() === 1")
+
+
 @pytest.fixture
 def handed_in(signed_in_page):
     """A phone that has handed two contacts in, and the outing."""
