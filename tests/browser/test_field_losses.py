@@ -29,7 +29,7 @@ pytestmark = pytest.mark.django_db(transaction=True)
 CONTACTS = int(os.environ.get("STATIONLOG_FIELD_CONTACTS", "50"))
 KILLS = int(os.environ.get("STATIONLOG_FIELD_KILLS", "10"))
 SEED = int(os.environ.get("STATIONLOG_FIELD_SEED", "1"))
-WHOLE_BROWSER = 0.3  # of the kills; the others take the page alone
+WHOLE_BROWSER, STORE = 0.3, 0.2  # of the kills; the others take the page alone
 DAY = datetime.timedelta(hours=8)
 TYPE = """([call, time]) => {
   const form = document.querySelector("#entry");
@@ -37,6 +37,10 @@ TYPE = """([call, time]) => {
   form.elements.time.value = time;
   form.requestSubmit();
 }"""
+LOSE_STORE = """() => new Promise((resolve) => {
+  const asked = indexedDB.deleteDatabase("stationlog-field");
+  asked.onsuccess = asked.onerror = resolve;
+})"""
 COUNT = """() => new Promise((resolve) => {
   const asked = indexedDB.open("stationlog-field");
   asked.onsuccess = () => {
@@ -87,14 +91,16 @@ class Phone:
         self.page.wait_for_selector("body[data-ready=yes]")
         assert self.page.is_visible("#day"), f"it opens with: {self.page.inner_text('body')}"
 
-    def kill(self, *, whole):
-        """End the page or the whole browser at once, and open it again."""
-        if not whole:
-            self.page.close()
-            self.open()
+    def kill(self, what):
+        """End the page or the whole browser at once, or one store of the page and the page; and open it again."""
+        if what == "browser":
+            self.stop()
+            self.start()
             return
-        self.stop()
-        self.start()
+        if what == "store":
+            self.page.evaluate(LOSE_STORE)
+        self.page.close()
+        self.open()
 
     def stop(self):
         """End all its processes at once, as a phone does: one that were left would still hold the store."""
@@ -178,11 +184,14 @@ class Day:
         at = self.times[number].replace(microsecond=0)
         call = f"Q{number % 10}{self.letter}{chr(65 + number // 10 % 26)}{chr(65 + number // 260)}"
         if number in self.kills:
-            whole = self.chance.random() < WHOLE_BROWSER
-            self.killed[whole] += 1
+            share = self.chance.random()
+            what = "browser" if share < WHOLE_BROWSER else "store" if share < WHOLE_BROWSER + STORE else "page"
+            if what == "store" and number >= self.contacts // 2:
+                what = "page"  # what was handed in is in no second store
+            self.killed[what] += 1
             self.phone.page.evaluate(TYPE, [call, f"{at:%H%M%S}"])
             time.sleep(self.chance.choice([0, self.chance.uniform(0, 0.05)]))
-            self.phone.kill(whole=whole)
+            self.phone.kill(what)
             if not self.phone.shows(call):
                 self.phone.log(call, f"{at:%H%M%S}")
         else:
