@@ -311,6 +311,8 @@ def test_a_phone_that_lost_its_store_still_has_the_outing_and_what_is_changed_th
 
 
 def test_an_outing_of_long_ago_stays_until_the_server_has_told_the_time(phone):
+    phone.reload()  # since the page before may have heard from the server
+    phone.wait_for_selector("body[data-ready=yes]")
     use(phone, """async ({Keep}) => {
       const outing = {uuid: "00000000-0000-4000-8000-000000000009", window_start: "2026-01-01T10:00:00Z"};
       await new Keep().keepBoard({outing});
