@@ -3,6 +3,7 @@
 import * as adif from "./adif.js";
 import * as days from "./day.js";
 import * as handing from "./hand_in.js";
+import {ready} from "./ready.js";
 import {at, button, made, say, show, stand} from "./screen.js";
 import {again, keep, load, remind, state, tellKept} from "./state.js";
 import {takeAlong} from "./outing.js";
@@ -43,6 +44,7 @@ export async function handIn({quietly = false} = {}) {
     stand("server", "");
     await tellLacking(result.lacking);
     await tidyOnce(Date.now() - result.clockErrorMs);
+    if (result.done && !at("part-home").hidden) ready(); // what waited is one of its lines
     if (result.done && state.board) await takeAlong(state.board.outing.uuid, {silently: true});
   } catch (problem) {
     if (!quiet || problem.problem !== "unreachable") at("handed").textContent = problem.message;

@@ -8,6 +8,7 @@ import {plural} from "./words.js";
 
 const SPACE_MB = 20;
 const CLOCK_S = 5;
+let newest = 0; // how often all was tried: what an earlier trial finds late is not said
 
 async function offline() {
   if (!("serviceWorker" in navigator)) return ["bad", "Not here: without a secure context the page is not kept. It works while it stays open."];
@@ -59,6 +60,8 @@ async function queue() {
 }
 
 export async function ready() {
+  newest += 1;
+  const mine = newest;
   const greeting = handing.hello(); // one for both lines that need it
   const server = async () => {
     try {
@@ -92,6 +95,7 @@ export async function ready() {
     rows[index].firstElementChild.textContent = words ? `${text}: ${words}` : text;
     return result;
   }));
+  if (mine !== newest) return;
   const bad = found.filter((result) => result === "bad").length;
   const open = found.filter((result) => result === "open").length;
   at("verdict").className = bad ? "verdict bad" : open ? "verdict open" : "verdict good";

@@ -425,6 +425,16 @@ def test_outings_of_long_ago_leave_the_phone_once_nothing_of_them_waits(bare_pag
     assert found == [["lasts", "open", "waits"]] * 4
 
 
+def test_what_waited_no_longer_stands_in_the_way_once_it_is_handed_in(phone):
+    log(phone, "Q0XYZ")
+    phone.click("[data-part=home]")
+    says(phone, "#ready", "1 entry waits. Hand in first.")
+    phone.context.set_offline(False)  # which it notices by itself
+    phone.click("#hand-in")
+    says(phone, "#kept", "All handed in")
+    expect(phone.locator("#ready")).not_to_contain_text("Hand in first")
+
+
 def test_what_the_server_refuses_is_listed_with_the_reason_and_can_be_tried_again(phone):
     log(phone, "Q0XYZ")
     use(phone, """async ({Keep, uuid}) => {
