@@ -93,7 +93,7 @@ export async function drawQueue() {
     made("h2", {textContent: `${refused.length} refused`}),
     made("p", {className: "help", textContent: "They stay on the phone until the server takes them, and are in every copy. Mend what the reason says, here or on the laptop, and try again."}),
     made("ul", {}, ...refused.slice(0, REFUSED_SHOWN).map((entry) => made("li", {textContent: `${entry.values?.call ?? entry.kind}: ${entry.reason}`}))),
-    button("Try the refused ones again", async () => { await keep.retryRefused(); await handIn(); }),
+    button("Try the refused ones again", async () => { await keep.waitAgain(await keep.waiting("refused")); await handIn(); }),
   ] : []));
 }
 

@@ -111,12 +111,19 @@ export class Keep {
   async phone() {
     const kept = await this.fact("phone");
     if (kept) return kept;
-    let mine = null;
-    try { mine = this.storage?.getItem(PHONE); } catch { /* a store that is switched off */ }
-    mine ??= uuid();
-    try { this.storage?.setItem(PHONE, mine); } catch { /* the other store keeps it */ }
+    const mine = this.recall(PHONE) ?? uuid();
+    this.remember(PHONE, mine);
     await this.setFact("phone", mine);
     return mine;
+  }
+
+  // What stands in localStorage beside IndexedDB, to outlive it; null where there is none or it is switched off.
+  recall(name) {
+    try { return this.storage?.getItem(name) ?? null; } catch { return null; }
+  }
+
+  remember(name, value) {
+    try { this.storage?.setItem(name, String(value)); } catch { /* IndexedDB has it */ }
   }
 
   async fact(name) { return (await this.run((db) => db.get("facts", name)))?.value; }
@@ -163,13 +170,9 @@ export class Keep {
   }
 
   // How many acts this phone has made, as it is known outside IndexedDB.
-  counted() {
-    try { return Number(this.storage?.getItem(MADE) ?? 0); } catch { return 0; }
-  }
+  counted() { return Number(this.recall(MADE) ?? 0); }
 
-  setCounted(count) {
-    try { this.storage?.setItem(MADE, String(Math.max(count, this.counted()))); } catch { /* the other store has it */ }
-  }
+  setCounted(count) { this.remember(MADE, Math.max(count, this.counted())); }
 
   // Keep acts as entries, all or none, durably; resolves with them once IndexedDB has them. An act is
   // {kind, action, subject, values, outing, base}; seq rises with every act of this phone, also after IndexedDB was lost,
@@ -193,17 +196,17 @@ export class Keep {
       }
       made.put({name: "made", value: count});
       await transaction.done;
+      return count;
     });
     const journalled = entries.map((entry) => this.journal(entry)).every(Boolean);
     await this.rescue(); // first what was typed before
     try {
-      await sequence();
+      this.setCounted(await sequence());
     } catch (problem) {
       if (journalled) for (const entry of entries) this.setAdrift(entry);
       throw Object.assign(new NotKept("The phone's store did not take this."), {cause: problem, journalled: journalled ? entries : null});
     }
     for (const entry of entries) this.journal(entry); // now with seq, base and made
-    this.setCounted(entries.at(-1)?.made ?? 0);
     this.note().catch(() => {}); // counted again at the next start
     return entries;
   }
@@ -240,7 +243,7 @@ export class Keep {
   // Remember how many entries wait, beside the entries themselves.
   async note() {
     const count = await this.waitingCount();
-    try { this.storage?.setItem(WAITING, String(count)); } catch { /* counted again at the next start */ }
+    this.remember(WAITING, count);
     return count;
   }
 
@@ -251,7 +254,7 @@ export class Keep {
 
   // Put entries that only the journal has into the store, each in its place.
   async restore(lost) {
-    await this.run(async (db) => {
+    this.setCounted(await this.run(async (db) => {
       const transaction = db.transaction(["entries", "rows", "facts"], "readwrite", {durability: "strict"});
       const rows = transaction.objectStore("rows");
       const facts = transaction.objectStore("facts");
@@ -269,7 +272,8 @@ export class Keep {
       }
       facts.put({name: "made", value: count});
       await transaction.done;
-    });
+      return count;
+    }));
   }
 
   // Try again what the store did not take; says whether nothing is adrift any more.
@@ -304,8 +308,7 @@ export class Keep {
     for (const entry of kept) {
       if (entry.status !== "taken" && !journal.has(entry.id)) this.journal(entry);
     }
-    let expected = 0;
-    try { expected = Number(this.storage?.getItem(WAITING) ?? 0); } catch { /* nothing to compare with */ }
+    const expected = Number(this.recall(WAITING) ?? 0);
     const waiting = await this.note();
     return {recovered: lost.length - this.adrift.size, missing: Math.max(0, expected - waiting), waiting};
   }
@@ -366,26 +369,15 @@ export class Keep {
     return found;
   }
 
-  // Put taken entries back in line, to be handed in once more.
+  // Put taken or refused entries back in line, to be handed in once more.
   async waitAgain(entries) {
     for (const entry of entries) {
-      Object.assign(entry, {status: "waiting", answered_at: undefined});
+      Object.assign(entry, {status: "waiting", reason: "", answered_at: undefined});
       this.journal(entry);
     }
     await this.run(async (db) => {
       const transaction = db.transaction("entries", "readwrite", {durability: "strict"});
       for (const entry of entries) transaction.store.put(entry);
-      await transaction.done;
-    });
-  }
-
-  // Put refused entries back in line, to be handed in once more.
-  async retryRefused() {
-    await this.run(async (db) => {
-      const transaction = db.transaction("entries", "readwrite", {durability: "strict"});
-      for (const entry of await transaction.store.index("status").getAll("refused")) {
-        transaction.store.put({...entry, status: "waiting", reason: ""});
-      }
       await transaction.done;
     });
   }

@@ -7,7 +7,8 @@ from playwright.sync_api import expect
 from equipment.models import Change
 from outings.models import Contact, FieldEntry, Outing
 from tests import browsing, making
-from tests.browser.test_field import hand_in, log, opened
+from tests.browser.test_field import hand_in, kept, log, opened
+from tests.browser.test_field_losses import LOSE_STORE
 from tests.browsing import says
 
 pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.anywhere]  # it is about what the phone keeps
@@ -224,7 +225,7 @@ def filled(page, count, age="0"):
 def phone(signed_in_page):
     """A phone with an outing on board and no network."""
     page = opened(signed_in_page, making.an_outing(making.an_operator(), start=making.tomorrow()))
-    page.evaluate("navigator.serviceWorker.ready.then((found) => found.scope)")
+    kept(page)
     page.reload()
     page.wait_for_selector("body[data-ready=yes]")
     page.context.set_offline(True)
@@ -273,17 +274,10 @@ def test_entries_that_the_phone_cleared_away_are_missed_and_a_torn_journal_stops
     assert Contact.objects.get().call == "Q0XYZ" and FieldEntry.objects.count() == 1
 
 
-LOSE_STORE = """() => new Promise((resolve, reject) => {
-  const asked = indexedDB.deleteDatabase("stationlog-field");
-  asked.onsuccess = resolve;
-  asked.onerror = () => reject(asked.error);
-})"""
-
-
 def test_a_phone_that_lost_its_store_still_has_the_outing_and_what_is_changed_then_counts(signed_in_page):
     outing = making.an_outing(making.an_operator(), start=making.tomorrow())
     phone = opened(signed_in_page, outing)
-    phone.evaluate("navigator.serviceWorker.ready.then((found) => found.scope)")
+    kept(phone)
     phone.reload()
     for call in ("Q1AAA", "Q2BBB"):
         log(phone, call)
