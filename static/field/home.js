@@ -71,7 +71,7 @@ async function tidyOnce(now) {
 async function tellLacking(lacking) {
   const lines = await Promise.all(Object.entries(lacking).map(async ([outing, entries]) => {
     const found = await keep.board(outing);
-    return `${plural(entries.length, "entry", "entries")} of ${found ? `${found.outing.title}, ${found.outing.window_start.slice(0, 10)}` : "an outing"}`;
+    return `${plural(entries.length, "entry", "entries")} of ${found?.outing.title ?? "an outing"}`;
   }));
   if (lines.length) stand("lacking", `The server had taken ${lines.join("; ")}, and has lost outing and all, perhaps by an older backup. Open it here, save a copy, and take that in on the laptop under Files.`);
 }
